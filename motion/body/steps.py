@@ -1,0 +1,109 @@
+"""Landings and weight changes of one dancer: peaks of the contact network's curves, each with its time, uncertainty and place."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from motion.body.contact import Curves, curves
+from motion.data import Candidates, Floats, Interval, Landmarks, NotMeasured
+from motion.settings import BodySettings
+
+_FOOT = {True: [28, 30, 32], False: [27, 29, 31]}  # ankle, heel, toe
+_HIPS = [23, 24]
+
+
+def find_candidates(
+    landmarks: Landmarks, dancer: int, size_px: tuple[int, int], weights: dict[str, Floats], settings: BodySettings
+) -> Candidates | NotMeasured:
+    """Everything that may be a landing or a weight change of one dancer.
+
+    landmarks with legs mended; dancer: index 0..P-1; size_px: width and height of the picture; weights of the contact network.
+    Short gaps are bridged; stretches in which the feet were not seen, or lie outside the picture, give nothing.
+    """
+    rows: list[tuple[float, float, bool, bool, float, float, float, float]] = []
+    seen: list[Interval] = []
+    for times_s, points in runs_seen(landmarks.times_s, landmarks.image_px[:, dancer], size_px, settings):
+        seen.append((float(times_s[0]), float(times_s[-1])))
+        leg = leg_px_of(times_s, points)
+        for right in (False, True):
+            found = curves(times_s, points, leg, right, weights)
+            for t, strength, weight, shift in _picked(found, settings):
+                sigma = _sigma_ms(strength, shift, settings)
+                rows.append((t, sigma, right, shift, strength, weight, *_place(t, right, times_s, points, leg)))
+    if not seen:
+        return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
+    table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 8)
+    return Candidates(
+        table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], table[:, 6:8], tuple(seen)
+    )
+
+
+def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[tuple[Floats, Floats]]:
+    """Stretches in which the feet are seen inside the picture: (times (R,), points (R, 33, 2) without NaN), short gaps bridged."""
+    with np.errstate(invalid="ignore"):
+        feet = points_px[:, _FOOT[True] + _FOOT[False]]
+        good = ((feet > 0) & (feet < np.array(size_px))).all((1, 2))
+    at = np.flatnonzero(good)
+    if not len(at):
+        return []
+    out = []
+    for part in np.split(at, np.flatnonzero(np.diff(times_s[at]) > settings.bridge_s) + 1):
+        inside = np.arange(part[0], part[-1] + 1)
+        if times_s[inside[-1]] - times_s[inside[0]] < settings.least_run_s:
+            continue
+        flat = points_px[part].reshape(len(part), -1)
+        whole = np.stack([np.interp(times_s[inside], times_s[part], flat[:, k]) for k in range(flat.shape[1])], 1)
+        out.append((times_s[inside], whole.reshape(len(inside), -1, 2)))
+    return out
+
+
+def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, float, bool]]:
+    """(time_s, strength, weight, shift) of one foot's landings and weight shifts."""
+    at, high = peaks(found.times_s, found.landing, settings.least_landing)
+    kept: list[tuple[float, float]] = []
+    for t, s in sorted(zip(at, high, strict=True), key=lambda pair: -pair[1]):
+        if all(abs(t - other) > settings.landing_apart_s for other, _ in kept):
+            kept.append((float(t), float(min(s, 1.0))))
+    out = [(t, s, float(np.interp(t, found.times_s, found.weight)), False) for t, s in kept]
+    for t, s in zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True):
+        if all(abs(t - other) > settings.shift_apart_s or s > strength for other, strength in kept):
+            out.append((float(t), float(min(s, 1.0)), 1.0, True))
+    return out
+
+
+def _sigma_ms(strength: float, shift: bool, settings: BodySettings) -> float:
+    """Standard deviation of a time, from how plain the landing was: a straight line in strength, fitted on held-out dances."""
+    if shift:
+        return settings.shift_sigma_ms
+    return settings.plain_sigma_ms + settings.faint_sigma_ms * (1 - strength)
+
+
+def _place(t: float, right: bool, times_s: Floats, points: Floats, leg: Floats) -> tuple[float, float]:
+    """Where the foot rests after t, against mid-hip, in leg lengths (x, y)."""
+    k = min(int(np.searchsorted(times_s, t)), len(times_s) - 1)
+    part = slice(k, k + 3)
+    off = (points[part][:, _FOOT[right]].mean(1) - points[part][:, _HIPS].mean(1)) / leg[part][:, None]
+    x, y = np.median(off, axis=0)
+    return float(x), float(y)
+
+
+def leg_px_of(times_s: Floats, points_px: Floats) -> Floats:
+    """Length of the leg as it appears (F,), px: half the body's height, the median over a second either side.
+
+    times_s (F,); points_px (F, 33, 2) without NaN. Height from the face's landmarks to the lower ankle, times 1.12 (crown, sole).
+    """
+    height = (points_px[:, [27, 28], 1].max(1) - points_px[:, :11, 1].mean(1)) * 1.12
+    first = np.searchsorted(times_s, times_s - 1.0)
+    last = np.searchsorted(times_s, times_s + 1.0, side="right")
+    return np.array([np.median(height[a:b]) for a, b in zip(first, last, strict=True)]) * 0.5
+
+
+def peaks(times_s: Floats, curve: Floats, least: float) -> tuple[Floats, Floats]:
+    """Peaks of a curve (T,) that reach `least`: their times, placed between samples by a parabola, and heights, both (N,)."""
+    inner = np.arange(1, len(curve) - 1)
+    at = inner[(curve[inner] >= least) & (curve[inner] > curve[inner - 1]) & (curve[inner] >= curve[inner + 1])]
+    before, here, after = curve[at - 1], curve[at], curve[at + 1]
+    bend = before - 2 * here + after
+    shift = np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, -1.0), 0.0)
+    step = np.median(np.diff(times_s)) if len(times_s) > 1 else 0.0
+    return times_s[at] + shift * step, here - 0.25 * (before - after) * shift

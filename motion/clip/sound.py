@@ -1,0 +1,72 @@
+"""The clip's sound, on the pictures' clock."""
+
+from __future__ import annotations
+
+from math import gcd
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from motion.clip.clock import line_up
+from motion.clip.guard import Guard, Message
+from motion.data import Clip, Floats, Ints, NotMeasured, Sound
+from motion.settings import ClipSettings
+
+
+def read_sound(path: Path, clip: Clip, *, settings: ClipSettings) -> Sound | NotMeasured:
+    """The sound as mono float32 at settings.sound_rate_hz; start_s: when its first sample is heard, seconds from the first picture.
+
+    Each decoded piece sits where its own time stamp says (so a sound that begins late, an encoder's lead-in and gaps are respected;
+    gaps become silence). Decoded in a guarded process: a broken file gives the sound as far as it goes.
+    NotMeasured if there is no sound or none of it can be read.
+    """
+    if not clip.has_sound:
+        return NotMeasured("sound", "the clip has no sound")
+    limits = {"longest_s": settings.longest_s, "memory_mb": settings.memory_mb}
+    job = {"what": "sound", "path": str(path.absolute()), "first_picture_s": clip.first_picture_s, "limits": limits}
+    starts: list[Floats] = []
+    counts: list[Ints] = []
+    pieces: list[NDArray[np.float32]] = []
+    rate_hz = 0
+    with Guard(job, hang_s=settings.hang_s) as guard:
+        while (message := guard.read()) is not None:
+            if message.kind == "SOND":
+                rate_hz = message.number
+                times_s, lengths, samples = _parts(message)
+                starts.append(times_s)
+                counts.append(lengths)
+                pieces.append(samples)
+    if rate_hz <= 0:
+        return NotMeasured("sound", "the clip's sound cannot be read")
+    start_s, lined_up = line_up(
+        np.concatenate(starts),
+        np.concatenate(counts),
+        np.concatenate(pieces),
+        rate_hz,
+        gap_s=settings.sound_gap_s,
+        longest_s=settings.longest_s + 60.0,
+    )
+    return Sound(samples=_at_rate(lined_up, rate_hz, settings.sound_rate_hz), rate_hz=settings.sound_rate_hz, start_s=start_s)
+
+
+def _parts(message: Message) -> tuple[Floats, Ints, NDArray[np.float32]]:
+    """Times (m,), lengths (m,) and samples (n,) of one message."""
+    raw = message.data.tobytes()
+    m = int(np.frombuffer(raw, np.int64, 1)[0])
+    return (
+        np.frombuffer(raw, np.float64, m, 8),
+        np.frombuffer(raw, np.int64, m, 8 + 8 * m),
+        np.frombuffer(raw, np.float32, -1, 8 + 16 * m),
+    )
+
+
+def _at_rate(samples: NDArray[np.float32], rate_hz: int, wanted_hz: int) -> NDArray[np.float32]:
+    """The same sound (N,) at another rate, its first sample at the same moment (a filter without lag)."""
+    if rate_hz == wanted_hz:
+        return samples
+    from scipy.signal import resample_poly
+
+    common = gcd(rate_hz, wanted_hz)
+    changed = resample_poly(samples, wanted_hz // common, rate_hz // common)
+    return np.asarray(np.clip(changed, -1.0, 1.0), dtype=np.float32)

@@ -1,0 +1,86 @@
+"""A few seconds cut out of a clip, exactly from where it is asked, as a small film that any browser plays.
+
+Browsers start whole clips at the nearest key picture or whole second, and a clip of 2 GB need not be loaded to look at one count.
+"""
+
+from __future__ import annotations
+
+import io
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from motion.clip.sound import read_sound
+from motion.clip.video import open_clip, pictures
+from motion.data import Clip, Sound
+from motion.errors import ClipMissing, ClipUnreadable
+from motion.settings import SETTINGS, Settings
+
+if TYPE_CHECKING:
+    from av.container import OutputContainer
+
+#: Ticks a second in which the cut's picture times are written: the usual clock of film, finer than any picture rate.
+TICKS = 90_000
+
+
+def find_clip(path: Path, review: dict[str, Any], *, settings: Settings = SETTINGS) -> Clip:
+    """Open the clip that a review was made from. Raises ClipMissing if it is gone or is another clip, else as `open_clip` does."""
+    if not path.is_file():
+        raise ClipMissing(
+            f"The clip '{path.name}' is no longer where it was", f"Put it back into the folder '{path.parent}' to play it"
+        )
+    clip = open_clip(path, settings=settings.clip)
+    if clip.sha256 != review["clip"]["sha256"]:
+        raise ClipMissing(
+            f"The file '{path.name}' is not the clip that was reviewed",
+            f"Put the clip itself into the folder '{path.parent}' to play it",
+        )
+    return clip
+
+
+def cut(path: Path, clip: Clip, from_s: float, to_s: float, *, settings: Settings = SETTINGS) -> bytes:
+    """The stretch from_s..to_s of a clip as an MP4 (H.264, AAC), upright, at most cut_height_px high; its own time 0 is from_s.
+
+    Pictures keep their true times, so uneven ones stay uneven. Raises ClipUnreadable if no picture of the stretch can be read.
+    """
+    import av
+
+    sound = read_sound(path, clip, settings=settings.clip)
+    made = io.BytesIO()
+    shrink = min(1.0, settings.page.cut_height_px / clip.height_px)
+    width_px, height_px = (max(2, int(side * shrink) // 2 * 2) for side in (clip.width_px, clip.height_px))
+    count = 0
+    with av.open(made, "w", format="mp4") as box, pictures(path, clip, settings=settings.clip, from_s=from_s, to_s=to_s) as shown:
+        video = box.add_stream("libx264", options={"crf": "23", "preset": "veryfast"})
+        video.width, video.height, video.pix_fmt = width_px, height_px, "yuv420p"
+        video.codec_context.time_base = Fraction(1, TICKS)
+        speech = box.add_stream("aac", rate=sound.rate_hz, layout="mono") if isinstance(sound, Sound) else None
+        for picture in shown:
+            frame = av.VideoFrame.from_ndarray(picture.rgb, format="rgb24").reformat(width_px, height_px, "yuv420p")
+            frame.pts, frame.time_base = round((picture.time_s - from_s) * TICKS), Fraction(1, TICKS)
+            box.mux(video.encode(frame))
+            count += 1
+        if count:
+            box.mux(video.encode(None))
+            if isinstance(sound, Sound):
+                _add_sound(box, speech, sound, from_s, to_s)
+    if not count:
+        raise ClipUnreadable(f"This part of '{path.name}' cannot be read", "Copy the clip again from the phone")
+    return made.getvalue()
+
+
+def _add_sound(box: OutputContainer, stream: Any, sound: Sound, from_s: float, to_s: float) -> None:
+    """The sound of the stretch, silence where the clip has none."""
+    import av
+
+    wanted = np.zeros(max(1, round((to_s - from_s) * sound.rate_hz)), np.float32)
+    first = round((from_s - sound.start_s) * sound.rate_hz)
+    a, b = max(0, first), min(len(sound.samples), first + len(wanted))
+    if a < b:
+        wanted[a - first : b - first] = sound.samples[a:b]
+    frame = av.AudioFrame.from_ndarray(wanted[None, :], format="fltp", layout="mono")
+    frame.sample_rate, frame.pts, frame.time_base = sound.rate_hz, 0, Fraction(1, sound.rate_hz)
+    box.mux(stream.encode(frame))
+    box.mux(stream.encode(None))

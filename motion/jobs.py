@@ -1,0 +1,407 @@
+"""Reviews that run on their own while the page is reloaded, closed or started again.
+
+Each job is a folder in the work folder, and everything about it is a file in there, so that whoever looks knows how far it is:
+
+    job.json        what was asked (written first)          alive      touched every second while it runs
+    progress.jsonl  how far it is, one line per word        ended.json how it ended (written last)
+    said.txt        what the command said                   stop       asks it to stop
+    review/         the finished review                     clip/      the page's own copy of an uploaded clip and sheet
+
+`keeper.py` starts the command, keeps `alive` fresh and ends the command's whole process group when asked to.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import IO, Any, Literal
+
+import platformdirs
+
+from motion.errors import BadInput, BadStore, MotionError
+from motion.options import JudgeOptions, WatchOptions
+from motion.progress import Progress
+from motion.settings import SETTINGS
+from motion.store import read_review
+
+ASKED, ALIVE, ENDED, STOP = "job.json", "alive", "ended.json", "stop"
+PROGRESS, SAID, REVIEW, CLIP = "progress.jsonl", "said.txt", "review", "clip"
+#: Names the file to which the command writes how far it is.
+PROGRESS_VARIABLE = "COUNTFALL_PROGRESS"
+#: Names the work folder, in place of the one that the system has for such things.
+HOME_VARIABLE = "COUNTFALL_HOME"
+COMMAND: tuple[str, ...] = (sys.executable, "-P", "-m", "motion")
+#: Letters that no file system takes in a name, or that mean something to it.
+_NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
+
+
+@dataclass(frozen=True)
+class Job:
+    """One review that was asked for. clip: the file reviewed; sheet: the dance sheet used, if any; started_at: Unix time, seconds;
+    own_clip: the clip is the page's copy, which goes when the job is deleted."""
+
+    folder: Path
+    clip: Path
+    sheet: Path | None
+    title: str
+    started_at: float
+    own_clip: bool
+
+    @property
+    def id(self) -> str:
+        """The name of its folder."""
+        return self.folder.name
+
+    @property
+    def review(self) -> Path:
+        """Where its review is, once it is done."""
+        return self.folder / REVIEW
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A review that can be opened. key: for the address bar; clip: where the clip should be; sheet: the page's copy of the sheet;
+    job: None for a folder that was not made by the page."""
+
+    key: str
+    title: str
+    folder: Path
+    clip: Path
+    sheet: Path | None
+    job: Job | None
+
+
+@dataclass(frozen=True)
+class JobStatus:
+    """How a job stands. words: what it is doing; share: 0..1 done, None if unknown; seconds_left: None while it cannot be told;
+    folder: the review, when done; error: one plain sentence, when failed."""
+
+    state: Literal["running", "done", "failed", "cancelled"]
+    words: str
+    share: float | None
+    seconds_left: float | None
+    folder: Path | None
+    error: str | None
+
+
+def home() -> Path:
+    """The work folder of the page, made when it is missing; only its owner may look into it."""
+    given = os.environ.get(HOME_VARIABLE)
+    folder = Path(given or platformdirs.user_data_dir("countfall", appauthor=False)) / "page"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        folder.chmod(0o700)
+    except OSError as error:
+        raise _no_room(folder, error) from error
+    return folder
+
+
+def save_upload(name: str, source: IO[bytes]) -> Path:
+    """Write an uploaded file into the work folder, piece by piece and whole or not at all, under its own name made safe.
+
+    Uploads that were never reviewed go after a day. Raises BadStore if the disk is full or closed.
+    """
+    uploads = home() / "uploads"
+    try:
+        uploads.mkdir(exist_ok=True, mode=0o700)
+        _sweep(uploads)
+        target = Path(tempfile.mkdtemp(dir=uploads)) / safe_name(name)
+        half = target.with_name(f".half-{os.getpid()}")
+        try:
+            with half.open("wb") as file:
+                shutil.copyfileobj(source, file, 1 << 20)
+            os.replace(half, target)
+        except OSError:
+            shutil.rmtree(target.parent, ignore_errors=True)
+            raise
+    except OSError as error:
+        raise _no_room(uploads, error) from error
+    return target
+
+
+def discard_upload(path: Path) -> None:
+    """Remove an upload that is not wanted after all. A file anywhere else is left alone."""
+    if path.parent.parent == home() / "uploads":
+        shutil.rmtree(path.parent, ignore_errors=True)
+
+
+def safe_name(name: str) -> str:
+    """A file name without folders, control characters or anything that a file system refuses; letters of any script stay."""
+    bare = _NOT_IN_NAMES.sub("_", re.split(r"[/\\]", name)[-1]).strip(" .")
+    stem, suffix = os.path.splitext(bare)
+    while len(stem.encode("utf-8", "replace")) > 120:
+        stem = stem[:-1]
+    return f"{stem or 'clip'}{suffix[:10]}".encode("utf-8", "replace").decode("utf-8")
+
+
+def start(clip: Path, watch: WatchOptions, judge: JudgeOptions, *, title: str, command: Sequence[str] | None = None) -> Job:
+    """Start a review in the background. An uploaded clip moves into the job's folder; a clip anywhere else stays where it is.
+
+    The dance sheet is copied, so that the review can be judged again later. Raises BadInput while another review runs.
+    """
+    busy = [job for job in jobs() if status(job).state == "running"]
+    if busy:
+        raise BadInput(f"Another review is running ({busy[0].title})", "Wait until it is done, or stop it")
+    try:
+        jobs_folder = home() / "jobs"
+        jobs_folder.mkdir(exist_ok=True, mode=0o700)
+        folder = Path(tempfile.mkdtemp(prefix=time.strftime("%Y%m%d-%H%M%S-"), dir=jobs_folder))
+        kept = folder / CLIP
+        kept.mkdir(mode=0o700)
+        own = clip.is_relative_to(home() / "uploads")
+        if own:
+            clip = Path(shutil.move(clip, kept / clip.name))
+        if judge.dance is not None:
+            sheet = kept / f"sheet{judge.dance.suffix}"
+            shutil.copyfile(judge.dance, sheet)
+            judge = replace(judge, dance=sheet)
+        job = Job(folder, clip.absolute(), judge.dance, title, time.time(), own)
+        argv = [*(command or COMMAND), "review", str(job.clip), "--out", str(job.review), *watch_words(watch), *judge_words(judge)]
+        asked = {
+            "clip": str(job.clip),
+            "sheet": str(job.sheet) if job.sheet else None,
+            "title": title,
+            "started_at": job.started_at,
+            "own_clip": own,
+            "argv": argv,
+        }
+        write_whole(folder / ASKED, json.dumps(asked, ensure_ascii=False))
+        (folder / ALIVE).touch()
+    except OSError as error:
+        raise _no_room(home(), error) from error
+    keeper = subprocess.Popen(
+        [sys.executable, "-P", "-m", "motion.keeper", str(folder)],
+        cwd=folder,
+        env=child_environment(),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,  # so that closing the page with Ctrl-C does not break the review off
+    )
+    threading.Thread(target=keeper.wait, daemon=True).start()
+    return job
+
+
+def jobs() -> list[Job]:
+    """Every job in the work folder, newest first."""
+    found = [_read_job(path.parent) for path in (home() / "jobs").glob(f"*/{ASKED}")]
+    return sorted((job for job in found if job is not None), key=lambda job: -job.started_at)
+
+
+def find(job_id: str) -> Job | None:
+    """The job with this id, or None."""
+    return next((job for job in jobs() if job.id == job_id), None)
+
+
+def status(job: Job) -> JobStatus:
+    """How the job stands now."""
+    events = _events(job.folder / PROGRESS)
+    words = str(events[-1]["words"]) if events else "Getting ready"
+    share = next((event["share"] for event in reversed(events) if event["share"] is not None), None)
+    ended = _read_json(job.folder / ENDED)
+    if ended is None:
+        if time.time() - _touched(job.folder / ALIVE) < SETTINGS.page.silent_s:
+            return JobStatus("running", words, share, seconds_left(events, time.time()), None, None)
+        broken = "The review was broken off: the computer was switched off or the program was ended. Start it again."
+        return JobStatus("failed", words, share, None, None, broken)
+    if ended["stopped"]:
+        return JobStatus("cancelled", "Stopped", None, None, None, None)
+    if ended["code"] == 0 and job.review.is_dir():
+        return JobStatus("done", "Done", 1.0, 0.0, job.review, None)
+    said = _read_text(job.folder / SAID)
+    return JobStatus("failed", words, share, None, None, error_sentence(ended["code"], said, job.folder / SAID))
+
+
+def finished(start: Path | None = None) -> list[Finished]:
+    """The reviews that can be opened: `start`, if it is a review folder, then every finished job, newest first."""
+    found = []
+    if start is not None and start.is_dir():
+        name = read_review(start)["clip"]["name"]
+        found.append(Finished("opened", f"{name} (folder {start.name})", start, start.parent / name, None, None))
+    for job in jobs():
+        if (done := status(job)).folder is not None and done.state == "done":
+            when = time.strftime("%d %b %Y, %H:%M", time.localtime(job.started_at))
+            found.append(Finished(job.id, f"{job.title} ({when})", job.review, job.clip, job.sheet, job))
+    return found
+
+
+def cancel(job: Job) -> None:
+    """Ask a running job to stop; `status` says when it has."""
+    (job.folder / STOP).touch()
+
+
+def delete(job: Job) -> None:
+    """Remove the job, its review and the page's own copy of its clip. A clip that the person owns stays."""
+    if status(job).state == "running":
+        raise BadInput("This review is still running", "Stop it first")
+    try:
+        shutil.rmtree(job.folder)
+    except OSError as error:
+        raise BadStore(
+            f"The review in {job.folder} cannot be deleted", "Close whatever has its files open, and try again"
+        ) from error
+
+
+def rejudge(folder: Path, judge: JudgeOptions, *, command: Sequence[str] | None = None) -> None:
+    """Judge a finished review again with other options, without its clip. Raises MotionError with the command's own sentence."""
+    argv = [*(command or COMMAND), "judge", str(folder), *judge_words(judge)]
+    try:
+        done = subprocess.run(
+            argv,
+            env=child_environment(),
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            timeout=SETTINGS.page.longest_judge_s,
+        )
+    except subprocess.TimeoutExpired as error:
+        raise MotionError("Judging again took too long and was stopped", "Review the clip again") from error
+    if done.returncode:
+        raise MotionError(error_sentence(done.returncode, done.stderr.decode("utf-8", "replace"), None))
+
+
+def judged_before(review: dict[str, Any], sheet: Path | None) -> JudgeOptions:
+    """The options by which a review was judged last, with the sheet that is at hand, so that a change to one leaves the others."""
+    kept = review["made_by"].get("judged", {})
+    return JudgeOptions(
+        dance=sheet,
+        bpm=kept.get("bpm"),
+        first_count_s=kept.get("first_count_s"),
+        count_speed=kept.get("count_speed", "same"),
+        starting_wall=kept.get("starting_wall", 1),
+        range_check=kept.get("range_check", False),
+    )
+
+
+def watch_words(watch: WatchOptions) -> list[str]:
+    """The options of the slow part as the command's words."""
+    words = ["--quality", watch.quality]
+    for name, value in (("dancers", watch.dancers), ("from", watch.from_s), ("to", watch.to_s), ("model", watch.model)):
+        words += [] if value is None else [f"--{name}", str(value)]
+    return [*words, *(["--overlay"] if watch.overlay else [])]
+
+
+def judge_words(judge: JudgeOptions) -> list[str]:
+    """The options of the judgement as the command's words; what stands at its default is left out."""
+    words: list[str] = []
+    for name, value in (
+        ("dance", judge.dance),
+        ("beats", judge.beats),
+        ("bpm", judge.bpm),
+        ("first-count", judge.first_count_s),
+        ("count-speed", None if judge.count_speed == "same" else judge.count_speed),
+        ("starting-wall", None if judge.starting_wall == 1 else judge.starting_wall),
+    ):
+        # One word, so that a value that begins with a minus is not taken for an option.
+        words += [] if value is None else [f"--{name}={value}"]
+    return [*words, *(["--range-check"] if judge.range_check else [])]
+
+
+def progress_file(path: Path) -> Progress:
+    """A progress that adds one JSON line {"words", "share", "at"} to a file; a few a second at most while the words stay."""
+    last_words, last_s = "", 0.0
+
+    def tell(words: str, share: float | None) -> None:
+        nonlocal last_words, last_s
+        now_s = time.time()
+        if words == last_words and abs(now_s - last_s) < SETTINGS.page.tell_every_s and share != 1.0:
+            return
+        last_words, last_s = words, now_s
+        with path.open("a", encoding="utf-8") as file:
+            file.write(json.dumps({"words": words, "share": share, "at": now_s}, ensure_ascii=False) + "\n")
+
+    return tell
+
+
+def seconds_left(events: list[dict[str, Any]], now_s: float) -> float | None:
+    """Seconds until the end at the pace so far, counted from where the share last began anew; None until there is a pace.
+
+    Example: 0.0 at 100 s and 0.25 at 110 s, asked at 110 s, leave 30 s.
+    """
+    told = [(float(e["at"]), float(e["share"])) for e in events if e["share"] is not None]
+    begin = max((i for i in range(1, len(told)) if told[i][1] < told[i - 1][1]), default=0)
+    if len(told) - begin < 2:
+        return None
+    (first_s, first), (last_s, last) = told[begin], told[-1]
+    if last - first < SETTINGS.page.least_share or last_s - first_s < SETTINGS.page.least_pace_s:
+        return None
+    return max(0.0, (1.0 - last) * (last_s - first_s) / (last - first) - (now_s - last_s))
+
+
+def error_sentence(code: int, said: str, where: Path | None) -> str:
+    """The command's own sentence when it ended as it does over bad input; else that the fault is the program's."""
+    lines = [line.strip() for line in said.splitlines() if line.strip()]
+    if code == 1 and lines and "Traceback (most recent call last):" not in said:
+        return lines[-1].split("\r")[-1].removeprefix("countfall: ").strip()
+    kept = f" What it said is in {where}." if where else ""
+    return f"The program stopped by a fault of its own, not yours. Try it once more.{kept}"
+
+
+def child_environment() -> dict[str, str]:
+    """The environment in which a child process finds this very program, installed or not."""
+    root = str(Path(__file__).resolve().parents[1])
+    return {**os.environ, "PYTHONPATH": os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])}
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a small text file whole or not at all."""
+    half = path.with_name(f".{path.name}-{os.getpid()}")
+    half.write_text(text, encoding="utf-8")
+    os.replace(half, path)
+
+
+def _read_job(folder: Path) -> Job | None:
+    asked = _read_json(folder / ASKED)
+    if asked is None:
+        return None
+    sheet = Path(asked["sheet"]) if asked["sheet"] else None
+    return Job(folder, Path(asked["clip"]), sheet, asked["title"], asked["started_at"], asked["own_clip"])
+
+
+def _events(path: Path) -> list[dict[str, Any]]:
+    events = []
+    for line in _read_text(path).splitlines(keepends=True):
+        if line.endswith("\n"):  # the last line may still be on its way to the disk
+            events.append(json.loads(line))
+    return events
+
+
+def _read_json(path: Path) -> dict[str, Any] | None:
+    text = _read_text(path)
+    return json.loads(text) if text else None
+
+
+def _read_text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8", errors="replace")
+    except FileNotFoundError:
+        return ""
+
+
+def _touched(path: Path) -> float:
+    try:
+        return path.stat().st_mtime
+    except FileNotFoundError:
+        return 0.0
+
+
+def _sweep(uploads: Path) -> None:
+    for old in uploads.iterdir():
+        if time.time() - _touched(old) > SETTINGS.page.upload_kept_s:
+            shutil.rmtree(old, ignore_errors=True)
+
+
+def _no_room(folder: Path, error: OSError) -> BadStore:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return BadStore(f"The disk with {folder} is full", "Make room and try again")
+    return BadStore(f"Nothing can be written to {folder}", f"Give {HOME_VARIABLE} another folder, or open this one for yourself")

@@ -1,0 +1,63 @@
+"""The process that keeps watch over one review: starts it, shows that it is alive, stops it when asked, says how it ended.
+
+A process of its own, so that a review outlives the page that asked for it, and so that only the process that started a review ends
+it: a process number kept in a file may long belong to somebody else.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from motion.jobs import ALIVE, ASKED, ENDED, PROGRESS, PROGRESS_VARIABLE, SAID, STOP, write_whole
+from motion.settings import SETTINGS
+
+
+def keep(folder: Path) -> None:
+    """Run the command that job.json in `folder` names until it ends or a file `stop` appears; then write ended.json."""
+    argv = json.loads((folder / ASKED).read_text(encoding="utf-8"))["argv"]
+    stopped = False
+    with (folder / SAID).open("wb") as said:
+        child = subprocess.Popen(
+            argv,
+            cwd=folder,
+            env={**os.environ, PROGRESS_VARIABLE: str(folder / PROGRESS)},
+            stdin=subprocess.DEVNULL,
+            stdout=said,
+            stderr=said,
+            start_new_session=True,
+        )
+        shown_s = 0.0
+        while child.poll() is None:
+            if (folder / STOP).exists():
+                stopped = True
+                _end(child)
+                break
+            if time.monotonic() - shown_s > 1.0:
+                shown_s = time.monotonic()
+                (folder / ALIVE).touch()
+            time.sleep(0.1)
+    write_whole(folder / ENDED, json.dumps({"code": child.wait(), "stopped": stopped}))
+
+
+def _end(child: subprocess.Popen[bytes]) -> None:
+    """As Ctrl-C would, so that half-written files are cleared away; after a few seconds without asking."""
+    if os.name != "posix":
+        child.terminate()
+        return
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child.pid, signal.SIGINT)
+        try:
+            child.wait(SETTINGS.page.stop_s)
+        except subprocess.TimeoutExpired:
+            os.killpg(child.pid, signal.SIGKILL)
+
+
+if __name__ == "__main__":
+    keep(Path(sys.argv[1]))

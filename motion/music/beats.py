@@ -1,0 +1,220 @@
+"""The beat grid of a clip: where the beats are, how fast, how sure, and what is doubtful."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from motion.data import BeatGrid, Floats, NotMeasured
+from motion.music.counts import at_speed, changed, first_count_candidates, with_first_count
+from motion.music.level import candidates, chances
+from motion.music.metre import bar_start, beats_in_bar, half_place
+from motion.music.onsets import OnsetCurve
+from motion.music.tracker import activation, decode, on_rise, smooth
+from motion.settings import MusicSettings
+
+
+def find_beats(
+    curve: OnsetCurve,
+    *,
+    beats_per_bar: int | None = None,
+    bpm_hint: float | None = None,
+    speed: Literal["half", "same", "double"] = "same",
+    settings: MusicSettings,
+) -> BeatGrid | NotMeasured:
+    """Beats of the sound behind an onset curve.
+
+    Parameters: beats_per_bar 3 or 4 as the sheet says, None to find it; bpm_hint, a tempo in beats a minute from a sheet or from
+    the dancers' steps, which settles double and half; speed, what the person wants counted instead.
+    Returns a BeatGrid from the first to the last beat heard, or NotMeasured when nothing regular is heard.
+    """
+    heard = [part for piece in stretches(curve, settings) if (part := _listen(piece, bpm_hint, settings)) is not None]
+    if not heard:
+        return NotMeasured("the beat", "no steady beat could be heard in the sound")
+    main = max(heard, key=lambda part: len(part.beats_s))
+    times_s = np.concatenate([part.beats_s for part in heard])
+    doubts = [main.rival] if main.rival else []
+    for before, after in pairwise(heard):
+        doubts.append(f"The music stops between {before.beats_s[-1]:.0f} and {after.beats_s[0]:.0f} s; nothing is counted there.")
+    bar, lead = (beats_per_bar, 1.0) if beats_per_bar else beats_in_bar(main.curve, main.beats_s, settings)
+    if lead < settings.metre_margin:
+        doubts.append(f"It is not certain that the music goes in {'threes' if bar == 3 else 'fours'}.")
+    start, bar_sure = bar_start(curve, times_s, bar, settings)
+    section = 6 if bar == 3 else 8
+    half = half_place(main.curve, main.beats_s, settings)
+    grid = BeatGrid(
+        source="sound",
+        times_s=times_s,
+        counts=(np.arange(len(times_s)) - start) % section + 1,
+        tempo_bpm=float(60 / np.median(np.diff(main.beats_s))),
+        half_at=0.5 if half is None else half,
+        confidence=main.confidence,
+        first_count_s=None,
+    )
+    firsts = first_count_candidates(grid, curve, settings=settings)
+    if firsts and firsts[0][1] >= settings.first_count_sure:
+        grid = with_first_count(grid, firsts[0][0])
+    else:
+        doubts.append(f"The sound alone does not say which beat is count 1; where the {section} begins is a guess.")
+        if bar_sure < settings.bar_lead:
+            doubts.append("Which beat begins a bar is not certain either.")
+    if grid.confidence < settings.doubtful:
+        doubts.append("The beat is hard to hear in this clip.")
+    grid = changed(grid, doubts=tuple(doubts))
+    return grid if speed == "same" else at_speed(grid, speed)
+
+
+@dataclass(frozen=True)
+class _Heard:
+    """Beats of one stretch of music: beats_s (B,), confidence 0..1, and the doubt about its level or phase ("" for none)."""
+
+    curve: OnsetCurve
+    beats_s: Floats
+    confidence: float
+    rival: str
+
+
+def _listen(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) -> _Heard | None:
+    """The beats of one stretch, None when nothing regular is heard in it."""
+    found = pulse(curve, bpm_hint, settings)
+    if len(found) < settings.fewest_beats:
+        return None
+    pulses = candidates(found, settings)
+    if bpm_hint is not None:
+        pulses = [p for p in pulses if p[0] in ("same", "off")]
+    odds = chances(curve, pulses, settings)
+    best = int(np.argmax(odds))
+    beats_s = settle(curve, pulses[best][1], settings)
+    if len(beats_s) < settings.fewest_beats:
+        return None
+    clear = clearness(curve, beats_s, settings)
+    if clear < settings.least_clear:
+        return None
+    rival = ""
+    near = [pulses[i] for i in range(len(pulses)) if i != best and odds[i] >= settings.rival_share * odds[best]]
+    if near and len(near[0][1]) == len(pulses[best][1]):
+        rival = "The beat may lie half a beat away: two ways of counting fit almost equally well."
+    elif near:
+        rival = "The music may be counted faster or slower, such as twice or half as fast: both fit almost equally well."
+    sure = confidence(float(odds[best]), clear, agreement(curve, beats_s, settings), settings)
+    return _Heard(curve, beats_s, sure, rival)
+
+
+def stretches(curve: OnsetCurve, settings: MusicSettings) -> list[OnsetCurve]:
+    """The curve cut where it is silent for longer than settings.gap_s; stretches too short to hold a beat are left out."""
+    heard = curve.colour_times_s[curve.sounding]
+    if not len(heard):
+        return []
+    breaks = np.flatnonzero(np.diff(heard) > settings.gap_s)
+    starts = np.concatenate([[0], breaks + 1])
+    ends = np.concatenate([breaks, [len(heard) - 1]])
+    if len(starts) == 1:
+        return [curve]
+    parts = []
+    for a, b in zip(heard[starts], heard[ends], strict=True):
+        if b - a >= settings.shortest_music_s:
+            parts.append(cut(curve, float(a) - 0.2, float(b) + 0.2))
+    return parts
+
+
+def cut(curve: OnsetCurve, from_s: float, until_s: float) -> OnsetCurve:
+    """The part of a curve between two times."""
+    n = (curve.times_s >= from_s) & (curve.times_s <= until_s)
+    c = (curve.colour_times_s >= from_s) & (curve.colour_times_s <= until_s)
+    first = max(0, int(np.ceil((from_s - curve.fine_start_s) / curve.fine_step_s)))
+    last = int((until_s - curve.fine_start_s) / curve.fine_step_s) + 1
+    return OnsetCurve(
+        curve.times_s[n], curve.bands[n], curve.weights, curve.strength[n], curve.fine[first:last],
+        curve.fine_start_s + first * curve.fine_step_s, curve.fine_step_s, curve.colour_times_s[c], curve.colour_db[c],
+        curve.sounding[c], max(curve.from_s, from_s), min(curve.until_s, until_s),
+    )  # fmt: skip
+
+
+def pulse(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) -> Floats:
+    """The steadiest pulse (B,) in seconds, at whatever level it lies; near bpm_hint when there is one."""
+    likely = activation(curve.strength, settings)
+    if bpm_hint is None:
+        at = decode(likely, settings.lowest_bpm, settings.highest_bpm, settings.prior_bpm, settings.prior_octaves, settings)
+    else:
+        wide = settings.hint_reach
+        at = decode(likely, bpm_hint / wide, bpm_hint * wide, bpm_hint, settings.hint_octaves, settings)
+    if len(at) < 2:
+        return curve.times_s[at]
+    moved, strong = on_rise(curve, curve.times_s[at], settings.rise_reach_s)
+    return rising(smooth(moved, strong))
+
+
+def settle(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> Floats:
+    """Beats (B,) moved onto their rises, smoothed, and trimmed to where music is heard.
+
+    Leading beats without a beginning are dropped; at the end, beats go on while it sounds.
+    """
+    gap = float(np.median(np.diff(beats_s)))
+    before = beats_s[0] - gap * np.arange(int((beats_s[0] - curve.from_s) / gap), 0, -1)
+    after = beats_s[-1] + gap * np.arange(1, max(0, int((curve.until_s - beats_s[-1]) / gap)) + 1)
+    beats = np.concatenate([before, beats_s, after])
+    for reach in (settings.rise_reach_s, settings.rise_reach_s / 2):
+        moved, strong = on_rise(curve, beats, min(reach, 0.2 * gap))
+        beats = rising(smooth(moved, strong))
+    moved, strong = on_rise(curve, beats, settings.rise_reach_s / 2)
+    heard = strong >= settings.heard_share * np.median(strong)
+    both = np.flatnonzero(heard[:-1] & heard[1:])
+    if not len(both):
+        return beats[:0]
+    first, last = int(both[0]), int(both[-1]) + 1
+    while last + 1 < len(beats) and _sounds(curve, float(beats[last]), float(beats[last + 1])):
+        last += 1
+    kept = slice(first, last + 1)
+    inside = (beats[kept] >= curve.from_s) & (beats[kept] <= curve.until_s)
+    return np.asarray((beats[kept] + settings.rise_centre_s)[inside])
+
+
+def _sounds(curve: OnsetCurve, from_s: float, until_s: float) -> bool:
+    within = (curve.colour_times_s >= from_s) & (curve.colour_times_s <= until_s)
+    return bool(np.mean(curve.sounding[within]) > 0.5) if np.any(within) else False
+
+
+def rising(times_s: Floats) -> Floats:
+    """The times without those that do not rise by at least a tenth of the usual gap (slips of the smoother at an edge)."""
+    least = 0.1 * float(np.median(np.abs(np.diff(times_s))))
+    keep = [0]
+    for i in range(1, len(times_s)):
+        if times_s[i] - times_s[keep[-1]] > least:
+            keep.append(i)
+    return times_s[keep]
+
+
+def clearness(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
+    """How much stronger beginnings are at the beats than at other places of the beat: 0 not at all .. 1 nothing elsewhere."""
+    gaps = np.diff(beats_s)
+    width = round(2 * settings.near_s / curve.fine_step_s)
+    fine = np.convolve(curve.fine, np.ones(width) / width, mode="same")
+
+    def heard(part: float) -> float:
+        at = np.round((beats_s[:-1] + part * gaps - curve.fine_start_s) / curve.fine_step_s).astype(int)
+        return float(np.mean(fine[np.clip(at, 0, len(fine) - 1)]))
+
+    around = np.mean([heard(part) for part in np.arange(0.1, 0.95, 0.05)])
+    on = heard(0.0)
+    return float(np.clip((on - around) / (on + around + 1e-9), 0, 1))
+
+
+def agreement(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
+    """Share 0..1 of the beats that a second search, on the fine curve alone and free of the first's tempo, finds as well."""
+    per = round(settings.hop_s / curve.fine_step_s)
+    usable = curve.fine[: len(curve.fine) // per * per].reshape(-1, per).max(axis=1).astype(float)
+    bpm = 60 / float(np.median(np.diff(beats_s)))
+    low, high = max(settings.lowest_bpm, bpm / 1.5), min(settings.highest_bpm, bpm * 1.5)
+    other = curve.fine_start_s + settings.hop_s * decode(activation(usable, settings), low, high, bpm, 1.0, settings)
+    if not len(other):
+        return 0.0
+    return float(np.mean(np.min(np.abs(beats_s[:, None] - other[None, :]), axis=1) <= settings.agree_s))
+
+
+def confidence(chance: float, clear: float, agreed: float, settings: MusicSettings) -> float:
+    """Confidence 0..1 that the beats, their level and their phase are right."""
+    heard = np.clip((clear - settings.least_clear) / (settings.quite_clear - settings.least_clear), 0, 1)
+    return float(np.clip(chance * (0.5 + 0.5 * agreed) * (0.6 + 0.4 * heard), 0, 1))

@@ -1,0 +1,32 @@
+"""What a person may ask of a review; the command, the page and the batch fill it in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class JudgeOptions:
+    """Options that need no video. dance, beats: files; bpm with first_count_s: a steady grid; first_count_s alone moves count 1."""
+
+    dance: Path | None = None
+    beats: Path | None = None
+    bpm: float | None = None
+    first_count_s: float | None = None
+    count_speed: Literal["half", "same", "double"] = "same"
+    starting_wall: int = 1
+    range_check: bool = False
+
+
+@dataclass(frozen=True)
+class WatchOptions:
+    """Options of the slow part. from_s, to_s: the stretch of the clip in seconds; dancers: how many danced, if known."""
+
+    quality: Literal["fine", "fast"] = "fine"
+    dancers: int | None = None
+    from_s: float | None = None
+    to_s: float | None = None
+    model: Path | None = None
+    overlay: bool = False

@@ -1,0 +1,130 @@
+"""Numbers as a teacher or student says them: clock times, counts, shares of a count, views."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+#: Shares of a count that people say, and how they say them.
+SHARES = (
+    (1 / 20, "a twentieth"), (1 / 10, "a tenth"), (1 / 5, "a fifth"), (1 / 4, "a quarter"), (1 / 3, "a third"),
+    (1 / 2, "half"), (2 / 3, "two thirds"), (3 / 4, "three quarters"), (1.0, "the whole"),
+)  # fmt: skip
+
+
+def why_not(block: Any) -> str | None:
+    """The reason in a block that could not be measured; None if it was measured."""
+    return str(block["not_measured"]) if isinstance(block, dict) and "not_measured" in block else None
+
+
+def clock(time_s: float) -> str:
+    """m:ss.s, so that 59.96 s reads 1:00.0."""
+    tenths = round(time_s * 10)
+    minutes, rest = divmod(abs(tenths), 600)
+    return f"{'−' if tenths < 0 else ''}{minutes}:{rest // 10:02d}.{rest % 10}"
+
+
+def count_name(count: float) -> str:
+    """A count as it is called: 3, 3& for the half, 3a for the later two thirds."""
+    whole = int(count // 1)
+    part = count - whole
+    if part < 0.1 or part > 0.9:
+        return str(round(count))
+    return f"{whole}{'&' if part < 0.6 else 'a'}"
+
+
+def wall_of(count: float, starts: Sequence[int]) -> int:
+    """Number of the wall, from 1, that a running count belongs to; `starts` as review.json's dance block gives them."""
+    return max(1, sum(start <= count for start in starts))
+
+
+def section_of(dance: dict[str, Any] | None, beats: dict[str, Any]) -> int:
+    """Counts in a section: as the dance has it; without one 6 where the beats are counted to 6, else 8."""
+    if dance:
+        return int(dance["section"])
+    return 6 if max(beats.get("counts", [8])) == 6 else 8
+
+
+def place_words(count: float | None, until: float | None, starts: Sequence[int], section: int) -> str:
+    """Where in the dance: "wall 2, count 13 (5 in the 2nd eight)", "wall 1, counts 5 to 7"; "" if no count fits.
+
+    Parameters: count, until on the running count; starts, the first count of every wall, empty without a dance; section, 8 or 6.
+    """
+    if count is None:
+        return ""
+    wall = wall_of(count, starts) if starts else 0
+    here = _in_wall(count, starts)
+    called = f"wall {wall}, " if starts else ""
+    if until is None or until <= count:
+        eight = int((here - 1) // section)
+        name = "six" if section == 6 else "eight"
+        within = f" ({count_name(here - section * eight)} in the {_ordinal(eight + 1)} {name})" if eight > 0 else ""
+        return f"{called}count {count_name(here)}{within}"
+    end = _in_wall(until, starts)
+    if starts and wall_of(until, starts) != wall:
+        return f"{called}count {count_name(here)} to wall {wall_of(until, starts)}, count {count_name(end)}"
+    return f"{called}counts {count_name(here)} to {count_name(end)}"
+
+
+def _in_wall(count: float, starts: Sequence[int]) -> float:
+    return count - starts[wall_of(count, starts) - 1] + 1 if starts else count
+
+
+def _ordinal(number: int) -> str:
+    endings = {1: "st", 2: "nd", 3: "rd"}
+    return f"{number}{'th' if number % 100 in (11, 12, 13) else endings.get(number % 10, 'th')}"
+
+
+def letter(index: int) -> str:
+    """a, b, .. z, aa, ab ..: the mark that ties a finding to its place in the chart."""
+    text = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        text = chr(ord("a") + rest) + text
+    return text
+
+
+def named_flags(dancer: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
+    """The findings sure enough to be put to a person, in order of time, each with its letter."""
+    flags = dancer["flags"]
+    named = [flag for flag in flags if flag["named"]] if isinstance(flags, list) else []
+    return [(letter(i), flag) for i, flag in enumerate(sorted(named, key=lambda flag: float(flag["time_s"])))]
+
+
+def share_words(size_ms: float, tempo_bpm: float) -> str:
+    """A time against the length of one count: 50 ms at 120 BPM is "a tenth of a count"."""
+    share = abs(size_ms) * tempo_bpm / 60_000.0
+    if share < SHARES[0][0]:
+        return "less than a twentieth of a count"
+    if share > 1.25:
+        return f"about {share:.1f} counts"
+    return f"about {min(SHARES, key=lambda known: abs(known[0] - share))[1]} of a count"
+
+
+def signed_ms(value_ms: float) -> str:
+    """30 ms early, 30 ms late, or "on the beat" at 0."""
+    rounded = round(value_ms)
+    if rounded == 0:
+        return "on the beat"
+    return f"{abs(rounded)} ms {'late' if rounded > 0 else 'early'}"
+
+
+def degrees(value_deg: float) -> str:
+    """Whole degrees with a true minus sign."""
+    return f"{round(value_deg)}°".replace("-", "−")
+
+
+def view_words(view_deg: float) -> str:
+    """From where the camera saw the dancer; view_deg 0 faces the camera, +90 shows the dancer's right side, ±180 the back."""
+    side = "right" if view_deg > 0 else "left"
+    away = abs(view_deg)
+    if away <= 30:
+        return "from the front"
+    if away >= 150:
+        return "from behind"
+    if away < 60:
+        return f"half from the front, {side} side nearer"
+    if away > 120:
+        return f"half from behind, {side} side nearer"
+    return f"from the dancer's {side} side"

@@ -1,0 +1,274 @@
+"""The corridor: the only file that knows the order of the rooms. `watch` is slow and sees pictures; `judge` is fast and does not."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from motion import __version__
+from motion.body.angles import angles_of
+from motion.body.contact import load_weights
+from motion.body.landmarks import LandmarkNetwork, PersonFinder
+from motion.body.legs import mended_legs
+from motion.body.ranges import range_check, ranges_of
+from motion.body.steps import find_candidates
+from motion.body.tracks import Follower, tracks_of
+from motion.body.view import view_of
+from motion.clip.models import PoseModel, get_model, landmark_network
+from motion.clip.sound import read_sound
+from motion.clip.video import open_clip, pictures
+from motion.dance.check import require_danceable
+from motion.dance.sheet import read_sheet
+from motion.data import (
+    BeatGrid,
+    Candidates,
+    Clip,
+    DanceSheet,
+    Floats,
+    Interval,
+    Landmarks,
+    Measurement,
+    NotMeasured,
+    Review,
+    Track,
+)  # fmt: skip
+from motion.errors import BadInput, NobodySeen
+from motion.forecast import seconds_needed, seconds_words
+from motion.music.beats import find_beats
+from motion.music.counts import first_count_candidates, read_beats_csv, steady_grid, time_of
+from motion.music.onsets import OnsetCurve, onset_curve
+from motion.options import JudgeOptions, WatchOptions
+from motion.progress import Progress, quiet
+from motion.settings import SETTINGS, Settings
+from motion.timing.grid import Counted, with_dance, without_dance
+from motion.timing.verdict import Verdict, against_beats, against_dance, danced_stretch
+
+_CURVE = "onset_"  # prefix of the onset curve's arrays in a stored review
+
+
+@dataclass(frozen=True, eq=False)
+class Watched:
+    """What the slow part leaves: landmarks as the model gave them, the onset curve or why there is none, and how they were made."""
+
+    clip: Clip
+    landmarks: Landmarks
+    curve: OnsetCurve | NotMeasured
+    made_by: dict[str, Any]
+
+    def arrays(self) -> dict[str, NDArray[Any]]:
+        """The onset curve as plain arrays, to be stored beside the landmarks."""
+        if not isinstance(self.curve, OnsetCurve):
+            return {}
+        return {_CURVE + name: np.asarray(getattr(self.curve, name)) for name in self.curve.__dataclass_fields__}
+
+
+def stored_watch(clip: Clip, landmarks: Landmarks, arrays: Mapping[str, NDArray[Any]], made_by: dict[str, Any]) -> Watched:
+    """What was watched earlier, from the parts of a stored review."""
+    parts: dict[str, Any] = {name: arrays[_CURVE + name] for name in OnsetCurve.__dataclass_fields__ if _CURVE + name in arrays}
+    curve: OnsetCurve | NotMeasured
+    if parts:
+        curve = OnsetCurve(**{n: v.item() if v.ndim == 0 else v for n, v in parts.items()})
+    else:
+        curve = NotMeasured("the beat", "no beat could be heard in the sound" if clip.has_sound else "the clip has no sound")
+    return Watched(clip, landmarks, curve, made_by)
+
+
+def read_dance(path: Path | None) -> DanceSheet | None:
+    """The dance sheet, if one is given and it can be danced; SheetError tells what stands against it."""
+    if path is None:
+        return None
+    sheet = read_sheet(path)
+    require_danceable(sheet)
+    return sheet
+
+
+def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, settings: Settings = SETTINGS) -> Watched:
+    """Open a clip, hear its sound, find and follow its dancers. Slow: tens of milliseconds a picture and dancer.
+
+    Raises the errors of the clip room, ModelMissing, and NobodySeen when no dancer is ever wholly in the picture.
+    """
+    clip = open_clip(path, settings=settings.clip)
+    model = get_model(options.quality, model_file=options.model, progress=progress, settings=settings.clip)
+    progress(f"This takes {seconds_words(seconds_needed(clip, options))} on an ordinary computer", None)
+    progress("Listening to the sound", None)
+    sound = read_sound(path, clip, settings=settings.clip)
+    curve = onset_curve(sound, settings=settings.music) if not isinstance(sound, NotMeasured) else sound
+    clip, landmarks = _followed(path, clip, model, options, progress, settings)
+    made_by = {
+        "countfall": __version__,
+        "model": {"quality": model.quality, "made_from": model.made_from, "sha256": model.sha256},
+        "asked": {"quality": options.quality, "dancers": options.dancers, "from_s": options.from_s, "to_s": options.to_s},
+        "settings": settings.as_dict(),
+        "clip_notes": list(_clip_notes(clip, model, options, landmarks)),
+    }
+    return Watched(clip, landmarks, curve, made_by)
+
+
+def _followed(
+    path: Path, clip: Clip, model: PoseModel, options: WatchOptions, progress: Progress, settings: Settings
+) -> tuple[Clip, Landmarks]:
+    threads = min(settings.body.most_threads, os.cpu_count() or 1)
+    network = LandmarkNetwork(landmark_network(model.path), threads)
+    finder = PersonFinder(str(model.path), settings.body.persons_a_tile)
+    follower = Follower(finder.persons, network.look, settings.body, options.dancers)
+    begin, end = options.from_s or 0.0, clip.duration_s if options.to_s is None else min(options.to_s, clip.duration_s)
+    try:
+        with pictures(path, clip, settings=settings.clip, from_s=options.from_s, to_s=options.to_s) as shown:
+            for picture in shown:
+                follower.feed(picture.time_s, picture.rgb)
+                progress("Following the dancers", min(1.0, (picture.time_s - begin) / max(end - begin, 1e-6)))
+            seen = shown.as_seen()
+    finally:
+        finder.close()
+    landmarks = follower.finish(clip.width_px, clip.height_px)
+    if isinstance(landmarks, NotMeasured):
+        raise NobodySeen(
+            f"No dancer is ever wholly in the picture of '{path.name}': {landmarks.why}",
+            "Film from further away, so that head and feet stay in the picture",
+        )
+    return seen, landmarks
+
+
+def _clip_notes(clip: Clip, model: PoseModel, options: WatchOptions, landmarks: Landmarks) -> tuple[str, ...]:
+    notes = []
+    if model.fell_back:
+        notes.append(model.fell_back)
+    if clip.cut_short:
+        notes.append(f"The clip breaks off after {clip.duration_s:.1f} seconds; it was reviewed as far as it goes.")
+    if clip.damaged_pictures:
+        notes.append(f"{clip.damaged_pictures} pictures of the clip are damaged and were left out.")
+    found = len(landmarks.ids)
+    if options.dancers is not None and found != options.dancers:
+        notes.append(f"Found {found} of {options.dancers} dancers.")
+    return tuple(notes)
+
+
+def judge(
+    watched: Watched,
+    options: JudgeOptions,
+    *,
+    earlier_sheet: DanceSheet | None = None,
+    earlier_beats: BeatGrid | None = None,
+    expires: str | None = None,
+    settings: Settings = SETTINGS,
+) -> Review:
+    """Everything that is said of a clip, from what was watched; no video, so a changed sheet or first count answers at once.
+
+    earlier_sheet, earlier_beats: what a stored review was judged with, used where the options name no other.
+    """
+    sheet = read_dance(options.dance) or earlier_sheet
+    clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
+    marks = mended_legs(watched.landmarks, settings.body)
+    weights = load_weights()
+    found = [find_candidates(marks, p, size, weights, settings.body) for p in range(len(marks.ids))]
+    beats = _beats(watched, options, sheet, earlier_beats, settings)
+    counted = _counted(watched, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
+    dance_s = _dance_stretch(counted, found, clip, settings)
+    dancers = []
+    for p, track in enumerate(tracks_of(marks)):
+        dancers.append(_measured(p, track, marks, found[p], counted, sheet, dance_s, options, settings))
+    made_by = watched.made_by | {"settings": settings.as_dict(), "judged": _plain(options)}
+    notes = (*watched.made_by.get("clip_notes", ()), *_beat_notes(counted))
+    return Review(
+        clip, (dance_s,), watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall
+    )
+
+
+def _plain(options: JudgeOptions) -> dict[str, Any]:
+    return {k: v.name if isinstance(v, Path) else v for k, v in asdict(options).items()}
+
+
+def _counted(
+    watched: Watched, options: JudgeOptions, sheet: DanceSheet | None, beats: BeatGrid | NotMeasured, found: list[Candidates],
+    settings: Settings,
+) -> Counted:  # fmt: skip
+    usable = watched.curve if isinstance(watched.curve, OnsetCurve) else None
+    intro: list[tuple[float, float]] = []
+    if isinstance(beats, BeatGrid) and beats.source == "sound":
+        intro = first_count_candidates(beats, usable, settings=settings.music)
+    if sheet is None or not found:
+        return without_dance(beats, intro, options.first_count_s, options.count_speed)
+    return with_dance(
+        beats, intro, found, sheet, settings.timing,
+        first_count_s=options.first_count_s, speed=options.count_speed, starting_wall=options.starting_wall,
+    )  # fmt: skip
+
+
+def _beats(
+    watched: Watched, options: JudgeOptions, sheet: DanceSheet | None, earlier: BeatGrid | None, settings: Settings
+) -> BeatGrid | NotMeasured:
+    metre = sheet.beats_per_bar if sheet else None
+    if options.beats is not None:
+        return read_beats_csv(_beats_text(options.beats), beats_per_bar=metre or 4)
+    if options.bpm is not None:
+        if options.first_count_s is None:
+            raise BadInput("A tempo alone does not say where count 1 is", "Give --first-count in seconds beside --bpm")
+        return steady_grid(options.bpm, options.first_count_s, 0.0, watched.clip.duration_s, metre or 4)
+    if earlier is not None:
+        return earlier
+    if isinstance(watched.curve, NotMeasured):
+        return watched.curve
+    hint = sheet.bpm if sheet else None
+    return find_beats(watched.curve, beats_per_bar=metre, bpm_hint=hint, settings=settings.music)
+
+
+def _beats_text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise BadInput(
+            f"The beats file '{path}' cannot be read ({error.strerror})", "Check its name and that you may open it"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise BadInput(f"The beats file '{path}' is not plain text in UTF-8", "Save it as CSV, UTF-8") from error
+
+
+def _dance_stretch(counted: Counted, found: list[Candidates | NotMeasured], clip: Clip, settings: Settings) -> Interval:
+    """From the first to the last landing that anyone danced."""
+    seen = [f for f in found if isinstance(f, Candidates)]
+    spans = [s for f in seen if (s := danced_stretch(f, counted.due, counted.grid, settings.timing)) is not None]
+    if not spans:
+        return 0.0, clip.duration_s
+    return min(a for a, _ in spans), max(b for _, b in spans)
+
+
+def _measured(
+    p: int, track: Track, marks: Landmarks, found: Candidates | NotMeasured, counted: Counted, sheet: DanceSheet | None,
+    dance_s: Interval, options: JudgeOptions, settings: Settings,
+) -> Measurement:  # fmt: skip
+    view = view_of(marks, p, settings=settings.angles)
+    angles = angles_of(marks, p, view, settings=settings.angles)
+    ranges = angles if isinstance(angles, NotMeasured) else ranges_of(angles, settings=settings.angles)
+    check = None
+    if options.range_check:
+        check = angles if isinstance(angles, NotMeasured) else range_check(angles, settings=settings.angles)
+    if isinstance(found, NotMeasured):
+        said = Verdict(found, found, found, found)
+    elif sheet is not None and counted.grid is not None and counted.due:
+        said = against_dance(found, counted.due, counted.grid, dance_s, settings.timing, untimed=counted.untimed)
+    else:
+        said = against_beats(found, counted.grid, settings.timing, untimed=counted.untimed)
+    return Measurement(track, said.steps, said.pairing, said.timing, said.flags, angles, ranges, check)
+
+
+def _beat_notes(counted: Counted) -> list[str]:
+    if isinstance(counted.beats, NotMeasured):
+        return [f"Early and late are not judged: {counted.beats.why}."]
+    notes = list(counted.beats.doubts)
+    if counted.beats.source == "sound":
+        notes.append("A lead or lag that everyone shares, up to about 45 ms, may come from the phone and not from the dancers.")
+    return notes
+
+
+def count_times(review: Review) -> Floats:
+    """Times in seconds of counts 1, 2, 3 ... as far as the clip goes (N,); empty without a beat."""
+    if not isinstance(review.beats, BeatGrid):
+        return np.zeros(0)
+    at = time_of(review.beats, np.arange(1.0, len(review.beats.times_s) + 1))
+    return np.asarray(at[at <= review.clip.duration_s])

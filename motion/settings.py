@@ -1,0 +1,306 @@
+"""Every threshold of the tool, with its unit and its reason.
+
+Each room has its own frozen group; `Settings` bundles them, and every review says which settings made it (`as_dict`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+
+@dataclass(frozen=True)
+class ClipSettings:
+    """Limits at the door."""
+
+    endings: tuple[str, ...] = (".mp4", ".mov", ".m4v", ".mkv", ".webm", ".avi")  # what a batch takes for clips in a folder
+    longest_s: float = 1200.0  # 20 min: a lesson's practice, not a feature film; past it the review would take hours
+    shortest_s: float = 3.0  # below it not even two counts of eight at a slow tempo fit
+    largest_bytes: int = 2_000_000_000  # a phone's longest single file
+    most_pictures: int = 72_000  # 20 min at 60 pictures a second
+    largest_side_px: int = 8192  # no phone films larger; a header that claims more would ask for gigabytes
+    hang_s: float = 60.0  # a decoder silent for so long is stuck; a slow card reads a whole second of film in far less
+    memory_mb: int = 4096  # address space of the decoder; the largest pictures of phones (8K, 16 kept back) need about 1 GB
+    cut_short_s: float = 0.5  # a file that ends so much before it says it would was cut off; headers round to less
+    uneven_ms: float = 2.0  # files that round times to milliseconds or to 1/600 s jitter by less
+    uneven_share: float = 0.02  # share of intervals off the usual one from which picture times count as uneven
+    sound_rate_hz: int = 44_100  # what the music room expects; most phones record 44.1 or 48 kHz
+    sound_gap_s: float = 0.010  # jitter of phones' sound time stamps is less; a jump past it is a real gap (or overlap)
+    fetch_s: float = 900.0  # 40 MB over a slow line (0.4 Mbit/s) take a quarter of an hour
+
+
+@dataclass(frozen=True)
+class MusicSettings:
+    """Beats in the sound."""
+
+    shortest_music_s: float = 2.0  # below it not even four beats at a slow tempo fit
+    silence_dbfs: float = -70.0  # dB of full scale, loudest twentieth: below it a phone recorded nothing but its own noise
+    quiet_db: float = -45.0  # dB below the clip's loud level: no music is played so softly between its own notes
+    hop_s: float = 0.005  # s between values of the flux: a beat at 220 BPM is 55 of them, fine enough for its tempo
+    window_s: float = 0.046  # s, window of the spectrum: separates bass notes 21 Hz apart (Boeck and Widmer 2013 use the same)
+    flux_lag: int = 4  # hops between the frames compared, 20 ms: longer than an attack, shorter than a fast note
+    per_octave: int = 24  # filters an octave, quarter tones: vibrato stays within the maximum filter's three
+    compression: float = 100.0  # factor in log(1 + factor * magnitude): soft notes count, loud ones count more
+    chunk: int = 2000  # frames computed at a time, 10 s: keeps memory small for long clips
+    colour_every: int = 4  # flux hops a colour value, 20 ms
+    fine_step_s: float = 0.001  # s, resolution of the fine curve: well below the 3 ms that a click is to be found within
+    step_window_s: float = 0.020  # s of sound before and behind compared by the fine curve: the length of a drum's attack and body
+    fine_edges_hz: tuple[float, ...] = (200.0, 800.0, 3000.0, 8000.0)  # Hz between the fine curve's bands, two octaves each
+    lowest_bpm: float = 50.0  # beats a minute: slower music is felt and danced at its half beats
+    highest_bpm: float = 220.0  # beats a minute: faster music is felt and danced at every second beat
+    prior_bpm: float = 115.0  # beats a minute, middle of what line dances are danced to (76 waltz .. 200 two-step)
+    prior_octaves: float = 1.0  # spread of that, so that double and half cost little against evidence
+    tempo_stiffness: float = 100.0  # cost of a relative change of the period between beats (Krebs 2015)
+    loud_neighbours_s: float = 4.0  # s over which the curve is held against its own loudest: one to two bars
+    least_of_loudest: float = 0.1  # of the clip's loudest onsets: quieter stretches are not blown up to full strength
+    near_s: float = 0.020  # s about a beat that counts as on it: spread of players and of the flux's window
+    rise_reach_s: float = 0.040  # s a tracked beat may move to its beginning: the search leaves errors of 16 ms
+    rise_centre_s: float = 0.0015  # s from the first trace of a beginning, which the fine curve marks, to the centre of its rise
+    heard_share: float = 0.25  # of the usual strength: a weaker beginning is not counted as a beat heard
+    rival_share: float = 0.9  # of the likeliest reading's chance from which another one is told: within 10 %
+    fewest_beats: int = 6  # fewer are no pulse: five gaps that agree by chance are too likely
+    least_clear: float = 0.12  # clearness of talk and noise without a beat stays below it
+    quite_clear: float = 0.45  # clearness of plain dance music
+    agree_s: float = 0.025  # s within which two searches found the same beat
+    hint_reach: float = 1.35  # factor about a given tempo that is searched: less than the square root of two, so no octave is open
+    hint_octaves: float = 0.15  # spread about a given tempo: a band may play 10 % faster than the sheet says
+    gap_s: float = 5.0  # s of silence that end a stretch of music: longer than a break of eight counts at a dance tempo
+    metre_margin: float = 0.05  # similarity by which threes must beat fours: line dances are mostly in fours
+    bar_lead: float = 0.15  # lead of the best bar start over the next, in standard deviations: below it is a guess
+    half_from: float = 0.40  # of a beat, where places for the half beat begin to be looked for
+    half_to: float = 0.75  # of a beat, where they end: before the quarter of sixteenths has its peak
+    half_contrast: float = 2.0  # times the middle of the profile that a peak must reach
+    half_straight: float = 0.03  # of a beat: nearer to the middle is straight
+    first_count_sure: float = 0.5  # weight from which the start heard in the intro is taken as count 1
+    intro_sections: int = 5  # sections of 8 (or 6) from the first beat within which a dance begins: intros of 32 counts are usual
+    plain_start_weight: float = 0.3  # weight of the first section start when nothing marks the entry
+    entry_db: float = (
+        5.0  # dB, mean over all bands, by which the softest beat after the entry is above the loudest before it: plain
+    )
+    doubtful: float = 0.5  # confidence below which the person is warned
+    floor_db: float = -25.0  # dB below a band's loud level: quieter changes are coder or room noise, or a player ahead of the band
+
+
+@dataclass(frozen=True)
+class BodySettings:
+    """Finding and following dancers, landings, angles."""
+
+    most_dancers: int = 60  # more do not fit a picture at a height that can be timed
+    most_threads: int = 4  # more do not make one small network faster
+    # finding
+    tile_shares: tuple[float, ...] = (0.62, 0.36)  # tile side over picture height: the detector sees 224 px and loses a person
+    # smaller than about a third of its view, so 0.36 reaches dancers of an eighth of the picture's height
+    tile_step: float = 1 / 3  # of a tile's side: a person cut by one tile is whole in the next
+    persons_a_tile: int = 4  # more than stand whole in a tile
+    same_person_torsos: float = 0.7  # two sightings whose torso centres lie nearer, in torso lengths, are one person
+    find_dense_s: tuple[float, ...] = (0.0, 0.8, 1.6)  # all tiles at these times: seconds apart they complete each other
+    find_again_s: float = 2.0  # the whole picture is searched this often for newcomers
+    least_presence: float = 0.5  # the model's own word that there is a body in the region
+    least_height_px: float = 60.0  # below it the feet are blobs of 2-3 px and no landing can be timed
+    # left and right leg
+    swap_price: float = 0.05  # leg lengths a picture for going against the model's own labels: it is right far more often
+    swap_change: float = 0.25  # leg lengths for a change of labels: legs swap for stretches, not in single pictures
+    swap_velocity: float = 0.4  # of the last movement that is expected to go on: a foot slows down and lands
+    # following
+    region_bodies: float = 1.3  # side of the region in body heights: arms up and a wide step still fit
+    region_memory: int = 15  # pictures whose median height sizes the region: half a second
+    jump_bodies: float = 0.22  # a body centre that moves further between two looks is somebody else
+    size_change: float = 1.4  # a body that grows or shrinks more between two looks is somebody else
+    lost_after_s: float = 1.0  # a dancer not seen this long is looked for again in the whole picture
+    touching_bodies: float = 0.13  # two dancers whose hips come nearer, in body heights, may be taken for each other
+    least_share_seen: float = 0.3  # a person seen in less of the clip is a passer-by
+    least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture
+    # landings
+    bridge_s: float = 0.15  # a gap of a few pictures; a swing of the foot takes longer
+    least_run_s: float = 1.0  # the network looks half a second both ways
+    least_landing: float = 0.08  # curve height: faint ones are kept for the dance sheet to choose from
+    landing_apart_s: float = 0.12  # one foot cannot land twice in less: the quickest trade step takes two hundred ms a foot
+    least_shift: float = 0.15  # curve height, as for landings
+    shift_apart_s: float = 0.12  # weight that comes with a landing is no separate shift
+    plain_sigma_ms: float = 10.0  # spread of the times of the plainest landings, held-out dances
+    faint_sigma_ms: float = 25.0  # more for the faintest
+    shift_sigma_ms: float = 40.0  # weight arrives over a tenth of a second and more
+
+
+@dataclass(frozen=True)
+class AngleSettings:
+    """View of the dancer, joint angles and ranges."""
+
+    # view: size of each cue at its largest and its standard deviation, in torso lengths (mid-shoulder to mid-hip) as they appear
+    shoulders_torsos: float = 0.70  # shoulder joints apart, front view: drawn bodies of seven sizes, adults and children
+    shoulders_sd: float = 0.07  # a tenth of it: people differ, and leaning shortens the torso
+    hips_torsos: float = 0.40  # hip points apart, as the model places them
+    hips_sd: float = 0.06
+    ears_torsos: float = 0.21
+    ears_sd: float = 0.09  # heads turn by themselves: 25 degrees of it
+    nose_torsos: float = 0.17  # nose before the ears, side view
+    nose_sd: float = 0.07  # as for the ears
+    foot_torsos: float = 0.40  # toe before heel, side view
+    foot_sd: float = 0.10  # feet turn out 15 degrees and are lifted
+    limbs_visibility: float = 0.70  # 0..1, how much better the model sees the nearer arm and knee, side view
+    limbs_sd: float = 0.30
+    cue_tail: float = 4.0  # degrees of freedom of the cues' errors (Student): a cue five sd off is wrong, not proof
+    cue_memory_s: float = 0.08  # s over which errors of a cue stay alike
+    turn_deg_per_root_s: float = 60.0  # degrees after 1 s if unwatched: wide enough for half a turn in half a second
+    view_floor_deg: float = 3.0  # degrees, what cues common to all pictures cannot tell (breadth, toes turned out)
+    frontal_cos: float = 0.8  # |cos| of the view from which breadth can be read
+    frontal_pictures: int = 30  # pictures of it: a second
+    width_limits: tuple[float, float] = (0.8, 1.25)  # breadth of a dancer over the usual
+    # readings
+    least_pictures: int = 10  # pictures with a torso, below which there is nothing to say
+    fill_s: float = 0.12  # s, longest gap bridged by a line: three pictures at 25 a second (Stenum et al. 2021)
+    cutoff_hz: float = 6.0  # Hz: what legs do lies below it (Winter); 4 to 10 Hz gave the same mean error on clips with truth
+    nearby_s: float = 0.15  # s about a picture over which its points' restlessness is judged; errors nearer than that are alike
+    widest_off_deg: float = 60.0  # degrees from the side view: beyond it the stretch doubles, and nothing was calibrated there
+    # quiet standing
+    standing_off_deg: float = 55.0  # degrees from the side view
+    standing_speed: float = (
+        1.5  # leg lengths a second of the fastest heel or toe: a swinging foot does 3 and more, and points drift
+    )
+    standing_apart: float = 0.15  # leg lengths between the ankles along the picture: half a foot
+    standing_level: float = 0.15  # leg lengths between the soles' heights: a hip-high camera sees the far foot that much higher
+    standing_alike_deg: float = 15.0  # degrees between the sides' knees, and hips: more is a step, not standing
+    standing_straight_deg: float = 12.0  # degrees above the straightest tenth of the quiet pictures: more is a knee bend
+    standing_s: float = 0.25  # s of it in all, and s that are worth one independent look
+    standing_sd_deg: tuple[float, float, float] = (4.0, 7.0, 5.0)  # hip, knee, ankle: of one look; people pass through standing
+    anatomical_sd_deg: tuple[float, float, float] = (10.0, 15.0, 15.0)  # hip, knee, ankle: how far people's standing lies off
+    # sigma of a reading (hip, knee, ankle), degrees; fitted over all clips with truth so that 95 % of errors lie within 2 sigma
+    sigma_base_deg: tuple[float, float, float] = (1.9, 2.7, 2.9)
+    sigma_rough_deg: tuple[float, float, float] = (225.0, 304.0, 266.0)  # per torso length that points jump about the cleaned path
+    sigma_speed_deg: tuple[float, float, float] = (1.2, 0.4, 1.9)  # per torso length a second against the hips
+    sigma_hidden_deg: tuple[float, float, float] = (3.0, 4.4, 0.2)  # when the model's visibility is 0 instead of 1: the far leg
+    sigma_off_deg: tuple[float, float, float] = (6.1, 3.1, 8.0)  # per unit of the tangent of the way off the side view
+    sigma_foot_deg: tuple[float, float, float] = (2.3, 6.1, 35.0)  # for a foot without length, in proportion
+    foot_length_torsos: float = 0.42  # heel to toe as the model places them, over the torso
+    point_px: float = 0.5  # px, what a point cannot be placed better than
+    segment_torsos: float = 0.8  # thigh or shank over the torso
+    sigma_limit_deg: tuple[float, float, float] = (
+        9.0,
+        8.0,
+        12.0,
+    )  # withheld beyond: the mean error of what is shown stays below 6 (ankle 8)
+    # ranges
+    range_pictures: int = 60  # trusted pictures: two seconds, below which percentiles are single pictures
+    swing_deg: float = 12.0  # degrees that a repetition stands out: more than twice the usual sigma
+    swing_apart_s: float = 0.6  # s between repetitions: slower than anyone bends and stretches in a guided check
+    swing_share: float = 0.67  # of a task's largest swing: what is smaller goes with another movement
+    together_s: float = 0.5  # s between the two sides' peaks that are one movement
+
+
+@dataclass(frozen=True)
+class TimingSettings:
+    """Verdicts: bands from trade practice and from what the measurement can prove."""
+
+    # matching, in nats (natural log of odds) unless said
+    match_scale_ms: float = 70.0  # a quarter of the fastest usual half count: the width of "this count" against its neighbours
+    match_reach_ms: float = 420.0  # beyond it a landing belongs to another count
+    miss_cost: float = 2.2  # a due landing without one: the network passes over about one in ten of the faintest
+    shift_miss_cost: float = 0.6  # weight shifts are often not seen
+    foot_cost: float = 4.0  # the other foot than the sheet says
+    kind_cost: float = 2.5  # most that a touch for a step, or the reverse, may cost
+    mode_cost: float = 3.5  # the dance goes on in mirror image, or a count behind or ahead, from here on
+    extra_strength: float = 0.6  # a landing plainer than this that the sheet does not ask for is extra
+    most_odds: float = 3.5  # the network's own word is never worth more
+    plain_landing: float = 0.5  # without a sheet, landings plainer than this are written down
+    # verdicts
+    least_pairs: int = 6  # landings: fewer say nothing about a habit
+    band_ms: float = 80.0  # "with the beat" of the dancer's own median; more than two standard deviations of a careful dancer
+    band_share: float = 0.12  # of a count, where that is more: a slow count leaves more room
+    proof: float = 2.6  # standard deviations of landing and beat together: about one in a hundred by chance
+    beat_sigma_ms: float = 6.0  # spread of the beats about the music's own
+    half_count_extra_ms: float = 40.0  # beside an & the next landing is near, and a single one proves less
+    still_steps: int = 3  # landings missing in a row
+    missed_sure: float = 0.85  # the network passes over few plain landings
+    sight_s: float = 0.35  # the feet must be followed this long before and after
+    plain_touch: float = 0.12  # of the weight curve: below it is plainly a touch, above its complement plainly a step
+    extra_apart_s: float = 0.22  # from the same foot's other landings
+    extra_flag_strength: float = 0.75  # plainer than for a mere entry in the list of steps
+    named_sure: float = 0.8  # surer than this may be put to a person
+    # where is count 1
+    anchor_width_ms: float = 90.0  # how near a landing must be to speak for a first count
+    anchor_miss: float = 0.4  # of a landing, against a first count that asks for one where none is
+    anchor_lags_ms: tuple[float, ...] = (-60.0, 0.0, 60.0, 120.0)  # steady leads and lags that are no other count
+    anchor_before_counts: float = 8.0  # landings in this stretch before count 1 speak against it
+    anchor_early: float = 0.5  # of a landing, for each in the counts before
+    anchor_sure: float = 0.15  # below it the person is asked to check count 1
+    least_anchor: float = 3.0  # landings explained: fewer may be chance
+    intro_worth: float = 2.0  # landings that a plain musical beginning counts for
+    opening_counts: float = 40.0  # over which a wrong tempo by 0.4 % stays within the width above
+    speed_margin: float = 1.15  # twice or half as many counts as beats must fit this much better
+    steps_lowest_bpm: float = 60.0  # tempi tried where only the steps tell
+    steps_highest_bpm: float = 200.0
+
+
+@dataclass(frozen=True)
+class DanceSettings:
+    """Limits of a dance sheet."""
+
+    largest_bytes: int = 2_000_000  # a sheet of 10,000 rows with notes is below 1 MB; more is another kind of file
+    most_rows: int = 20_000  # rows; the longest dances have a few hundred
+    most_counts: int = 20_000  # counts in one wall or part: as many as rows, so that one step a count can always be written
+    slowest_bpm: float = 30.0  # below it a count is two seconds long, which nobody steps to
+    fastest_bpm: float = 300.0  # above it nobody steps every count; two-step, the fastest rhythm in use, ends near 200
+    earliest_half: float = 0.4  # share of a count: a half count that comes sooner is another rhythm
+    latest_half: float = 0.8  # share of a count: hard swing ends near 0.75
+    most_walls_ahead: int = 2_000  # walls written out at once: hours of music, so that a mistyped number does not fill the memory
+
+
+@dataclass(frozen=True)
+class DeskSettings:
+    """Review folders, the report and the drawn-over clip."""
+
+    least_free_bytes: int = 10_000_000  # a review of one dancer and one minute takes about 3 MB; less room than this is a full disk
+    beat_clear: float = 0.8  # confidence 0..1 from which the report calls the beat clear
+    beat_fair: float = 0.5  # and from which it calls it fairly clear; below, the reader is asked to check it by ear
+    flag_sure: float = 0.9  # sureness 0..1 from which a finding reads "quite sure" instead of "fairly sure"
+    told_offset_ms: float = 25.0  # no steady lead or lag below it is told: listeners notice shifts from 12-22 ms at 120 BPM
+    mark_fade_s: float = 0.45  # s that a landing's mark stays in the drawn-over clip: about one count, so that marks do not pile up
+    head_cover_share: float = 0.1  # of body height, radius of the disc over a head: half a head is 0.065, and a hat is wider
+    kept_days: int = 120  # a review asks to be deleted after about a school term
+    head_hold_s: float = 1.0  # s that a head stays covered where it was before the first and after the last sight of it
+
+
+@dataclass(frozen=True)
+class PageSettings:
+    """The page in the browser: jobs in the background and the short cuts of film that it plays."""
+
+    silent_s: float = 15.0  # without a sign of life (there is one every second) a job was broken off; a busy disk stalls less
+    stop_s: float = 4.0  # given to a review to clear up after itself before it is ended without asking
+    tell_every_s: float = 0.3  # between two lines of progress with the same words: a page redraws once a second
+    least_share: float = 0.03  # of the work done before a time left is told: earlier the pace is only warming up
+    least_pace_s: float = 2.0  # of work seen before a time left is told
+    longest_judge_s: float = 120.0  # judging again takes seconds; past it something hangs
+    upload_kept_s: float = 86_400.0  # an upload that was never reviewed goes after a day: clips show people
+    counts_before: float = 2.0  # counts of run-up before a moment: the ear needs two to find the beat
+    counts_after: float = 2.0  # and so many after it
+    around_s: float = 1.2  # run-up without a known beat: two counts at 100 BPM
+    longest_cut_s: float = 12.0  # of one cut: longer findings are shown from their beginning
+    little_ms: float = 60.0  # a steady lead or lag up to this or to little_share of a count is "a little": two sigma of a landing
+    little_share: float = 0.12  # of a count: the band that teachers call "with the beat"
+    phone_ms: float = 45.0  # the sound's way to the phone: 2.9 ms a metre, a hall's 15 m
+    ready_s: float = 10.0  # of a review before and after the pictures: opening, finding the dancers, sound, judging
+    picture_ms: float = 10.0  # to decode one picture of 1080p, on two cores
+    fine_ms: float = 35.0  # to read one dancer in one picture carefully, on two cores
+    fast_ms: float = 14.0  # and quickly
+    cut_height_px: int = 720  # of the picture in a cut: feet are still plain, and a tablet plays it
+
+
+@dataclass(frozen=True)
+class Settings:
+    """All groups together."""
+
+    clip: ClipSettings = field(default_factory=ClipSettings)
+    music: MusicSettings = field(default_factory=MusicSettings)
+    body: BodySettings = field(default_factory=BodySettings)
+    angles: AngleSettings = field(default_factory=AngleSettings)
+    timing: TimingSettings = field(default_factory=TimingSettings)
+    dance: DanceSettings = field(default_factory=DanceSettings)
+    desk: DeskSettings = field(default_factory=DeskSettings)
+    page: PageSettings = field(default_factory=PageSettings)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain nested dictionary, for the review's `made_by`."""
+        return asdict(self)
+
+
+SETTINGS = Settings()

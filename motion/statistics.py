@@ -1,0 +1,43 @@
+"""Small statistics on plain arrays: circular (Fisher 1993; Mardia & Jupp 2000), the median's interval, a straight line's slope."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from motion.data import Floats, Interval
+
+
+def vector(phases_rad: Floats) -> tuple[float, float]:
+    """Mean direction (rad) and mean vector length 0..1 of angles (N,)."""
+    z = complex(np.exp(1j * np.asarray(phases_rad)).mean())
+    return float(np.angle(z)), abs(z)
+
+
+def rayleigh(n: int, length: float) -> tuple[float, float]:
+    """Rayleigh's z = n R^2 and its probability p of no common direction, for n angles with mean vector length R.
+
+    p after Zar, Biostatistical Analysis: exp(sqrt(1 + 4n + 4(n^2 - (nR)^2)) - (1 + 2n)).
+    """
+    total = n * length
+    return n * length**2, math.exp(math.sqrt(1 + 4 * n + 4 * (n**2 - total**2)) - (1 + 2 * n))
+
+
+def median_interval(values: Floats, level: float = 0.95) -> Interval:
+    """Interval of the median of values (N,) from their order (binomial, no shape assumed); the whole range when N is small."""
+    ordered, n = np.sort(values), len(values)
+    below, ways, rank = 0, 1, 0  # rank: the order statistic that the median lies below with at most half of 1 - level
+    while rank < n // 2:
+        below += ways  # of 2^n: whole numbers, as 2^-n is too small for a float in a long practice
+        if below / 2**n > (1 - level) / 2:
+            break
+        ways, rank = ways * (n - rank) // (rank + 1), rank + 1
+    k = max(rank - 1, 0)
+    return float(ordered[k]), float(ordered[n - 1 - k])
+
+
+def slope(x: Floats, y: Floats) -> float:
+    """Slope of the least-squares line of y on x, both (N,)."""
+    apart = x - x.mean()
+    return float(apart @ (y - y.mean()) / (apart @ apart))

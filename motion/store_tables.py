@@ -1,0 +1,78 @@
+"""The tables of a review folder: steps.csv, beats.csv and angles.csv as text (RFC 4180: commas, CRLF; plain ASCII, a header row).
+
+Every cell is a number, empty, or one of a few fixed words, so that no spreadsheet can take a cell for a formula.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from motion.data import JOINTS, Angles, BeatGrid, Floats, Review, Steps
+from motion.store_json import COUNT_DIGITS, DEG_DIGITS, TIME_DIGITS, number, step_rows
+
+STEP_COLUMNS = ("dancer", "time_s", "sigma_ms", "foot", "kind", "count", "offset_ms")
+BEAT_COLUMNS = ("time_s", "count")
+ANGLE_COLUMNS = (
+    "dancer",
+    "time_s",
+    *(f"{side}_{joint}_flexion_deg" for side, joint in JOINTS),
+    "view_deg",
+    *(f"sigma_{side}_{joint}_deg" for side, joint in JOINTS),
+)
+
+
+def steps_csv(review: Review) -> str:
+    """Every landing and weight change, dancer by dancer in order of time; count and offset_ms empty where none fits."""
+    rows: list[list[object]] = []
+    for one in review.dancers:
+        if isinstance(one.steps, Steps):
+            for row in step_rows(one.steps, one.pairing):
+                cells = {**row, "count": _short(row["count"])}
+                rows.append([one.track.id, *(cells[name] for name in STEP_COLUMNS[1:])])
+    return _table(STEP_COLUMNS, rows)
+
+
+def beats_csv(review: Review) -> str:
+    """Every beat and its count; only the header where the beat was not measured."""
+    if not isinstance(review.beats, BeatGrid):
+        return _table(BEAT_COLUMNS, [])
+    grid = review.beats
+    return _table(BEAT_COLUMNS, ([number(t, TIME_DIGITS), int(c)] for t, c in zip(grid.times_s, grid.counts, strict=True)))
+
+
+def angles_csv(review: Review) -> str:
+    """One row per picture and dancer; a cell is empty where the angle is not to be trusted."""
+    rows: list[list[object]] = []
+    for one in review.dancers:
+        times_s, values = _angle_values(one.angles, review.landmarks.times_s)
+        rounded = np.round(values, DEG_DIGITS) + 0.0
+        for time_s, cells in zip(times_s.tolist(), rounded.tolist(), strict=True):
+            rows.append([one.track.id, number(time_s, TIME_DIGITS), *(cell if math.isfinite(cell) else None for cell in cells)])
+    return _table(ANGLE_COLUMNS, rows)
+
+
+def _angle_values(angles: object, times_s: Floats) -> tuple[Floats, Floats]:
+    """Times (F,) and the thirteen columns after them (F, 13): six flexions, the view, six sigmas."""
+    if not isinstance(angles, Angles):
+        return times_s, np.full((len(times_s), len(ANGLE_COLUMNS) - 2), np.nan)
+    trusted = np.isfinite(angles.flexion_deg)
+    sigma = np.where(trusted, angles.sigma_deg, np.nan)
+    return angles.times_s, np.column_stack([angles.flexion_deg, angles.view_deg, sigma])
+
+
+def _short(count: float | None) -> str | None:
+    """Counts as people write them: 3, not 3.0."""
+    return None if count is None else f"{count:.{COUNT_DIGITS}f}".rstrip("0").rstrip(".")
+
+
+def _table(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text)  # the default dialect writes CRLF and an empty cell for None, as RFC 4180 has it
+    writer.writerow(columns)
+    writer.writerows(rows)
+    return text.getvalue()

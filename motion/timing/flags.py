@@ -1,0 +1,212 @@
+"""Findings about one dancer: what differs from the dance or from the dancer's own time, each once, with how sure it is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from motion.data import Candidates, Due, Flag, Floats, Interval
+from motion.settings import TimingSettings
+from motion.timing.match import WAYS, Match
+
+
+@dataclass(frozen=True)
+class Danced:
+    """What flags are read from: one dancer's match with the dance.
+
+    due (N,) in order; at_s, gap_s (N,): when each is due and the length of a count there, s; timed: is there a beat to be late
+    against; dance_s: from the dance's first to its last landing.
+    """
+
+    found: Candidates
+    due: Sequence[Due]
+    at_s: Floats
+    gap_s: Floats
+    match: Match
+    timed: bool
+    dance_s: Interval
+
+
+def flags_of(danced: Danced, settings: TimingSettings) -> tuple[Flag, ...]:
+    """All findings of one dancer, in order of time; never two for one fault."""
+    out = _ways(danced, settings) + _missed(danced, settings)
+    taken = [(f.count or 0.0, f.until_count or f.count or 0.0) for f in out]
+
+    def free(count: float) -> bool:
+        return all(not a - 0.01 <= count <= b + 0.01 for a, b in taken)
+
+    for flag in _feet(danced, settings) + _kinds(danced, settings) + (_offbeat(danced, settings) if danced.timed else []):
+        if flag.count is None or free(flag.count):
+            out.append(flag)
+            if flag.count is not None and flag.kind not in ("late", "early"):
+                taken.append((flag.count, flag.until_count or flag.count))
+    out += [f for f in _extra(danced, settings) if f.count is None or free(f.count)]
+    return tuple(sorted(out, key=lambda f: (f.time_s, f.kind)))
+
+
+def where(due: Due) -> str:
+    """A count as a teacher says it: "count 13 of wall 2"."""
+    whole = int(due.count_in_wall + 1e-6)
+    part = due.count_in_wall - whole
+    mark = "" if part < 0.01 else "&" if abs(part - 0.5) < 0.1 else "a"
+    return f"count {whole}{mark} of wall {due.wall}"
+
+
+def _stretch(danced: Danced, a: int, b: int) -> str:
+    first, last = danced.due[a], danced.due[b]
+    return where(first) if a == b else f"{where(first)} to {where(last)}"
+
+
+def _ways(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    """Stretches in mirror image, or a whole count behind or ahead."""
+    out = []
+    way, step = danced.match.way, danced.match.step
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], way, [0]])))
+    for a, b in zip(edges[:-1], edges[1:] - 1, strict=True):
+        if way[a] == 0:
+            continue
+        mirror, behind = WAYS[way[a]]
+        held = int((step[a : b + 1] >= 0).sum())
+        if held < 2:
+            continue
+        sure = float(1 - np.exp(-held / 2))
+        words = _stretch(danced, a, b)
+        if mirror:
+            kind, said = "danced in mirror", f"From {words}, left and right were exchanged ({held} steps seen)."
+        elif behind > 0:
+            kind, said = "count behind", f"From {words}, the steps came a whole count later than the dance has them."
+        else:
+            kind, said = "count ahead", f"From {words}, the steps came a whole count before the dance has them."
+        out.append(_flag(danced, kind, a, b, float(held), "steps", sure, said, settings))
+    return out
+
+
+def _missed(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    """Landings that are due, were in sight and did not come; three and more in a row are one standing still."""
+    gone = [i for i, d in enumerate(danced.due) if danced.match.step[i] < 0 and d.lands and in_sight(danced, i, settings)]
+    out, k = [], 0
+    while k < len(gone):
+        last = k
+        while last + 1 < len(gone) and not (danced.match.step[gone[last] + 1 : gone[last + 1]] >= 0).any():
+            last += 1
+        a, b, many = gone[k], gone[last], last - k + 1
+        if many >= settings.still_steps:
+            said = f"From {_stretch(danced, a, b)}, no step was seen: {many} landings are missing."
+            out.append(_flag(danced, "stood still", a, b, float(many), "steps", 0.95, said, settings))
+        else:
+            for i in gone[k : last + 1]:
+                said = f"No landing of the {danced.due[i].foot} foot was seen on {where(danced.due[i])}."
+                out.append(_flag(danced, "missed", i, i, None, None, settings.missed_sure, said, settings))
+        k = last + 1
+    return out
+
+
+def in_sight(danced: Danced, i: int, settings: TimingSettings) -> bool:
+    """Were the dancer's feet followed all around event i, and was the dance on?"""
+    t, reach = danced.at_s[i] + danced.match.lag_ms / 1000, settings.sight_s
+    inside = any(a + reach <= t <= b - reach for a, b in danced.found.seen)
+    return inside and danced.dance_s[0] - 0.01 <= t <= danced.dance_s[1] + 0.01
+
+
+def _feet(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    out = []
+    for i, d in enumerate(danced.due):
+        s, mirror = danced.match.step[i], WAYS[danced.match.way[i]][0]
+        if s < 0 or danced.found.right[s] == ((d.foot == "right") ^ mirror):
+            continue
+        did = "right" if danced.found.right[s] else "left"
+        sure = float(danced.found.strength[s]) * 0.95
+        said = f"On {where(d)} the {did} foot stepped; the dance has the {d.foot} foot there."
+        out.append(_flag(danced, "other foot", i, i, None, None, sure, said, settings))
+    return out
+
+
+def _kinds(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    """A touch where weight should be taken, or the reverse, where both are plain."""
+    out = []
+    for i, d in enumerate(danced.due):
+        s = danced.match.step[i]
+        if s < 0 or not d.lands or danced.found.shift[s] or danced.found.strength[s] < settings.extra_strength:
+            continue
+        weight = float(danced.found.weight[s])
+        wrong = weight < settings.plain_touch if d.takes_weight else weight > 1 - settings.plain_touch
+        if wrong:
+            said = (
+                f"On {where(d)} the {d.foot} foot touched without taking the weight."
+                if d.takes_weight
+                else f"On {where(d)} the {d.foot} foot took the weight; the dance has a touch there."
+            )
+            sure = 0.9 * abs(2 * weight - 1)
+            out.append(_flag(danced, "other step", i, i, None, None, sure, said, settings))
+    return out
+
+
+def _offbeat(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    """Late and early against the dancer's own usual time, only beyond what one landing can prove."""
+    out = []
+    for i, d in enumerate(danced.due):
+        s, off = danced.match.step[i], danced.match.offset_ms[i] - danced.match.lag_ms
+        if s < 0 or not np.isfinite(off) or danced.match.way[i] > 1:
+            continue
+        spread = float(np.hypot(danced.found.sigma_ms[s], settings.beat_sigma_ms))
+        band = max(settings.band_ms, settings.band_share * 1000 * float(danced.gap_s[i]), settings.proof * spread)
+        if d.count != round(d.count):
+            band += settings.half_count_extra_ms
+        if abs(off) <= band:
+            continue
+        kind = "late" if off > 0 else "early"
+        side = "after" if off > 0 else "before"
+        said = f"On {where(d)} the {d.foot} foot landed {abs(off):.0f} ms {side} this dancer's usual time (± {2 * spread:.0f} ms)."
+        sure = float(np.clip(1 - np.exp(-((abs(off) - band) / spread) - 1.0), 0, 0.99)) * float(danced.found.strength[s]) ** 0.5
+        out.append(_flag(danced, kind, i, i, round(float(off), 1), "ms", sure, said, settings))
+    return out
+
+
+def _extra(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    """Plain landings that the dance does not ask for, well away from every landing that it does."""
+    out = []
+    used = danced.match.step[danced.match.step >= 0]
+    for s in extra_steps(danced.found, danced.match, danced.dance_s, settings):
+        t = float(danced.found.times_s[s])
+        same = [u for u in used if danced.found.right[u] == danced.found.right[s]]
+        if any(abs(danced.found.times_s[u] - t) < settings.extra_apart_s for u in same):
+            continue
+        if danced.found.strength[s] < settings.extra_flag_strength:
+            continue
+        i = int(np.argmin(np.abs(danced.at_s + danced.match.lag_ms / 1000 - t)))
+        count = round(2 * float(np.interp(t - danced.match.lag_ms / 1000, danced.at_s, [d.count for d in danced.due]))) / 2
+        foot = "right" if danced.found.right[s] else "left"
+        said = f"Near {where(danced.due[i])} the {foot} foot came down once more than the dance has it."
+        flag = _flag(danced, "extra", i, i, None, None, 0.9 * float(danced.found.strength[s]), said, settings)
+        out.append(Flag(flag.kind, count, None, t, None, None, flag.sure, flag.named, said))
+    return out
+
+
+def extra_steps(found: Candidates, match: Match, dance_s: Interval, settings: TimingSettings) -> list[int]:
+    """Indexes of plain landings within the dance that serve no count."""
+    used = set(match.step[match.step >= 0].tolist())
+    return [
+        s
+        for s in range(len(found.times_s))
+        if s not in used and not found.shift[s] and found.strength[s] >= settings.extra_strength
+        and dance_s[0] - 0.1 <= found.times_s[s] <= dance_s[1] + 0.1
+    ]  # fmt: skip
+
+
+def _flag(
+    danced: Danced,
+    kind: str,
+    a: int,
+    b: int,
+    size: float | None,
+    unit: str | None,
+    sure: float,
+    words: str,
+    settings: TimingSettings,
+) -> Flag:
+    s = danced.match.step[a]
+    time_s = float(danced.found.times_s[s]) if s >= 0 else float(danced.at_s[a] + danced.match.lag_ms / 1000)
+    until = float(danced.due[b].count) if b > a else None
+    return Flag(kind, float(danced.due[a].count), until, time_s, size, unit, round(sure, 3), sure >= settings.named_sure, words)

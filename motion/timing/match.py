@@ -1,0 +1,121 @@
+"""Which landing was meant for which count: the cheapest way through all landings and all counts of the dance.
+
+Dynamic programming over counts in order and landings in order (an alignment as in Needleman & Wunsch 1970), with four ways of
+dancing beside "as written": in mirror image, a whole count behind, a whole count ahead. A landing may serve a count, be extra, or a
+count may go without. Costs and gains are logarithms of odds, so that what the network, the sheet and the clock say add up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from motion.data import Candidates, Due, Floats, Ints, Sealed
+from motion.settings import TimingSettings
+
+#: Ways of dancing: (mirror image, counts behind).
+WAYS: tuple[tuple[bool, int], ...] = ((False, 0), (True, 0), (False, 1), (False, -1))
+
+
+@dataclass(frozen=True, eq=False)
+class Match(Sealed):
+    """step (N,): index of the candidate that serves each due event, -1 none; way (N,): index into WAYS; offset_ms (N,): landing
+    against where the count lies in that way, NaN without one; score: total gain, nats; lag_ms: the dancer's median offset."""
+
+    step: Ints
+    way: Ints
+    offset_ms: Floats
+    score: float
+    lag_ms: float
+
+
+def to_match(due: Sequence[Due]) -> list[int]:
+    """Indexes of the due events that feet can be seen doing: landings, and weight that moves."""
+    return [i for i, d in enumerate(due) if d.foot is not None and (d.lands or d.takes_weight)]
+
+
+def match_dance(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, settings: TimingSettings) -> Match:
+    """Align one dancer's candidates with the due events (all of them to be matched, see to_match).
+
+    at_s (N,): when each event is due; gap_s (N,): length of one count there, s. A steady lead or lag of the dancer is found on the
+    way and does not count against a match.
+    """
+    lag = 0.0
+    for _ in range(3):
+        match = _aligned(found, due, at_s + lag / 1000, gap_s, settings)
+        held = match.step >= 0
+        if held.sum() < 6:
+            break
+        normal = held & (match.way == 0)
+        late = 1000 * (found.times_s[match.step[normal]] - at_s[normal])
+        new = float(np.median(late)) if len(late) >= 6 else lag
+        if abs(new - lag) < 5:
+            lag = new
+            break
+        lag = new
+    offset = np.full(len(due), np.nan)
+    held = match.step >= 0
+    behind = np.array([WAYS[w][1] for w in match.way], dtype=np.float64)
+    offset[held] = 1000 * (found.times_s[match.step[held]] - at_s[held] - behind[held] * gap_s[held])
+    return Match(match.step, match.way, offset, match.score, lag)
+
+
+def _aligned(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, settings: TimingSettings) -> Match:
+    n, m, ways = len(due), len(found.times_s), len(WAYS)
+    gain = np.stack([_gains(found, due, at_s, gap_s, way, settings) for way in WAYS])  # (W, N, M)
+    odds = np.log(np.clip(found.strength, 1e-3, 1 - 1e-3)) - np.log1p(-np.clip(found.strength, 1e-3, 1 - 1e-3))
+    skip = np.logaddexp(0, np.minimum(odds, settings.most_odds)) * np.where(found.shift, 0.3, 1.0)
+    passed = np.concatenate([[0.0], np.cumsum(skip)])  # cost of passing over the first c candidates
+    miss = np.array([settings.miss_cost if d.lands else settings.shift_miss_cost for d in due])
+    change = settings.mode_cost * (1 - np.eye(ways))
+    # best[w, c]: the events so far are done, of the candidates the first c are used or passed over, and way w is danced now
+    best = -passed - np.array([0.0] + [settings.mode_cost] * (ways - 1))[:, None]
+    used, came, origin = (np.zeros((n, ways, m + 1), dtype=np.int64) for _ in range(3))
+    for i in range(n):
+        from_way = np.argmax(best[None] - change[:, :, None], axis=1)
+        entered = np.max(best[None] - change[:, :, None], axis=1)
+        served = np.full((ways, m + 1), -np.inf)
+        served[:, 1:] = entered[:, :-1] + gain[:, i]
+        use = served > entered - miss[i]
+        value = np.where(use, served, entered - miss[i])
+        used[i] = use
+        came[i] = from_way
+        came[i, :, 1:] = np.where(use[:, 1:], from_way[:, :-1], from_way[:, 1:])
+        run = np.maximum.accumulate(value + passed, axis=1)  # passing over candidates after event i
+        origin[i] = np.maximum.accumulate(np.where(value + passed >= run, np.arange(m + 1), 0), axis=1)
+        best = run - passed
+    way, c, score = int(np.argmax(best[:, -1])), m, float(best[:, -1].max())
+    step, ways_used = np.full(n, -1), np.zeros(n, dtype=np.int64)
+    for i in range(n - 1, -1, -1):
+        c = int(origin[i, way, c])
+        ways_used[i] = way
+        before = int(came[i, way, c])
+        if used[i, way, c]:
+            c -= 1
+            step[i] = c
+        way = before
+    return Match(step, ways_used, np.full(n, np.nan), score, 0.0)
+
+
+def _gains(
+    found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, way: tuple[bool, int], settings: TimingSettings
+) -> Floats:
+    """What it is worth (N, M) that candidate m serves event n, danced in a way; -inf out of reach."""
+    mirror, behind = way
+    right = np.array([d.foot == "right" for d in due]) ^ mirror
+    off = 1000 * (found.times_s[None, :] - (at_s + behind * gap_s)[:, None])
+    strength = np.clip(found.strength, 1e-3, 1 - 1e-3)
+    odds = np.clip(np.log(strength) - np.log1p(-strength), -settings.most_odds, settings.most_odds)
+    gain = odds[None, :] - 1.5 * np.log1p((off / settings.match_scale_ms) ** 2)
+    gain = gain - settings.foot_cost * (found.right[None, :] != right[:, None])
+    bears = np.array([d.takes_weight for d in due])
+    weight = np.clip(found.weight, 0.02, 0.98)
+    said = np.where(bears[:, None], np.log(weight)[None, :], np.log1p(-weight)[None, :])
+    gain = gain + np.maximum(said, -settings.kind_cost)
+    lands = np.array([d.lands for d in due])
+    # a landing where weight should only move is a small matter; weight that moves where a foot should land is not the same thing
+    gain = gain - np.where(lands[:, None], 3.0 * found.shift[None, :], 0.3 * ~found.shift[None, :])
+    reach = np.minimum(settings.match_reach_ms, 900 * gap_s)[:, None]
+    return np.where(np.abs(off) <= reach, gain, -np.inf)

@@ -1,0 +1,22 @@
+"""The frame around every page: name, look, and the way from page to page."""
+
+from pathlib import Path
+
+import streamlit as st
+from parts import start_path
+
+HERE = Path(__file__).parent
+
+st.set_page_config(page_title="Countfall", page_icon=str(HERE / "mark.svg"), layout="wide")
+st.logo(str(HERE / "name.svg"), size="large")
+st.html(HERE / "look.css")
+opened = start_path()
+st.navigation(
+    [
+        st.Page("page_new.py", title="New review", default=opened is None or not opened.is_dir()),
+        st.Page("page_review.py", title="Review", url_path="review", default=opened is not None and opened.is_dir()),
+        st.Page("page_filming.py", title="How to film", url_path="filming"),
+        st.Page("page_numbers.py", title="About the numbers", url_path="numbers"),
+    ],
+    position="top",
+).run()

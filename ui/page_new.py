@@ -1,0 +1,185 @@
+"""New review: choose a clip and a dance, hear how long it takes, watch how far it is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+from parts import lead, say, start_path
+
+from motion.clip.video import open_clip
+from motion.data import Clip
+from motion.errors import MotionError
+from motion.forecast import seconds_needed, seconds_words
+from motion.jobs import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, status
+from motion.options import JudgeOptions, WatchOptions
+from motion.page import UPLOAD_MB, dances, samples
+from motion.report_words import clock
+from motion.settings import SETTINGS
+
+VIDEO = ["mp4", "mov", "mkv", "webm", "avi", "m4v"]
+SAMPLE, UPLOAD, HERE_ALREADY = "A sample", "A clip of mine", "A clip that lies on this computer"
+NO_SHEET, OWN_SHEET = "No dance sheet", "A sheet of mine (CSV)"
+CAREFUL, QUICK = "Careful", "Quick"
+
+
+@st.cache_data(max_entries=8, show_spinner="Looking at the clip …")
+def looked_at(path: str, changed_ns: int) -> Clip:
+    """The clip as the front door sees it; looked at again only when the file changes."""
+    return open_clip(Path(path), settings=SETTINGS.clip)
+
+
+@st.fragment(run_every=1.0)
+def progress(job: Job) -> None:
+    """How far a running review is; the rest of the page follows when it ends."""
+    now = status(job)
+    if now.state != "running":
+        st.rerun()
+    st.progress(now.share or 0.0, text=now.words)
+    left = (
+        f"Done in {seconds_words(now.seconds_left)}."
+        if now.seconds_left is not None
+        else "How long it still takes shows in a moment."
+    )
+    st.caption(f"{left} You may reload or close this page: the review goes on, and waits for you here.")
+    if st.button("Stop this review", key="stop", icon=":material/close:"):
+        cancel(job)
+
+
+def uploaded() -> Path | None:
+    """Ask for a clip to be handed over; None until it is."""
+    if (kept := st.session_state.get("upload")) is not None:
+        left, right = st.columns([3, 1], vertical_alignment="center")
+        left.markdown(f"**{kept.name}** is here.")
+        if right.button("Choose another", key="another"):
+            discard_upload(st.session_state.pop("upload"))
+            st.rerun()
+        return kept
+    upload = st.file_uploader(
+        "Drop the clip here, or pick it",
+        type=VIDEO,
+        key=f"clip-{st.session_state.get('uploads', 0)}",
+        max_upload_size=UPLOAD_MB,
+    )
+    st.caption(
+        "It stays on this computer, in a folder that only you can open. Only for clips that you filmed or may use. "
+        f"Much larger than 500 MB? Then “{HERE_ALREADY}” is quicker."
+    )
+    if upload is None:
+        return None
+    with st.spinner("Putting the clip where the review can read it …"):
+        st.session_state["upload"] = save_upload(upload.name, upload)
+    # Another name for the field lets go of the copy that it holds in memory.
+    st.session_state["uploads"] = st.session_state.get("uploads", 0) + 1
+    st.rerun()
+
+
+def clip_chosen() -> Path | None:
+    """Ask for the clip; None until there is one."""
+    given = start_path()
+    ways = ([SAMPLE] if samples() else []) + [UPLOAD, HERE_ALREADY]
+    first = ways.index(HERE_ALREADY if given is not None and given.is_file() else ways[0])
+    way = st.radio("Which clip?", ways, index=first, key="way", horizontal=True)
+    if way == SAMPLE:
+        titles = {title: path for title, path, _ in samples()}
+        st.caption("Dancers drawn by computer, with music made for them: a safe way to see what a review looks like.")
+        return titles[st.selectbox("Sample", list(titles), key="sample")]
+    if way == UPLOAD:
+        return uploaded()
+    written = st.text_input(
+        "Where the clip is",
+        value=str(given) if given is not None and given.is_file() else "",
+        key="path",
+        placeholder="for example /home/me/Videos/tuesday.mp4",
+        help="Nothing is copied: the clip is read where it lies. The quickest way for a very large clip.",
+    )
+    return Path(written.strip().strip("\"'")).expanduser() if written.strip() else None
+
+
+def sheet_chosen(clip: Path | None) -> Path | None:
+    """Ask for the dance sheet; None for a review without one."""
+    sheets = dict(dances())
+    usual = next((sheet for _, path, sheet in samples() if path == clip and sheet is not None), None)
+    names = [NO_SHEET, OWN_SHEET, *sheets]
+    index = next((i for i, name in enumerate(names) if usual is not None and sheets.get(name) == usual), 0)
+    dance = st.selectbox("Which dance?", names, index=index, key=f"dance-{usual.stem if usual else 'any'}")
+    if dance == OWN_SHEET:
+        upload = st.file_uploader("The dance sheet", type=["csv"], key="sheet")
+        return save_upload(upload.name, upload) if upload is not None else None
+    if dance == NO_SHEET:
+        st.caption("Without a sheet each landing is set against the nearest beat or half beat; missing steps cannot be told.")
+    return sheets.get(dance)
+
+
+def watching() -> WatchOptions:
+    """Ask how to watch the clip."""
+    left, right = st.columns(2)
+    care = left.radio(
+        "How carefully?",
+        [CAREFUL, QUICK],
+        key="care",
+        captions=["For what you tell a dancer.", "For a first look; less exact, above all at the ankles."],
+    )
+    dancers = right.number_input(
+        "How many are dancing?", min_value=1, max_value=20, value=None, step=1, key="dancers", placeholder="not sure"
+    )
+    from_s = to_s = None
+    with st.expander("Only a part of the clip"):
+        a, b = st.columns(2)
+        from_s = a.number_input("From second", min_value=0.0, value=None, step=1.0, key="from", placeholder="the beginning")
+        to_s = b.number_input("To second", min_value=0.0, value=None, step=1.0, key="to", placeholder="the end")
+    return WatchOptions(quality="fine" if care == CAREFUL else "fast", dancers=dancers, from_s=from_s, to_s=to_s)
+
+
+def ended(job: Job) -> None:
+    """What became of the last review that was started here."""
+    now = status(job)
+    if now.state == "done":
+        st.success(f"The review of {job.title} is ready.", icon=":material/check:")
+        st.page_link("page_review.py", label="Open the review", icon=":material/arrow_forward:", query_params={"review": job.id})
+    elif now.state == "cancelled":
+        st.info(f"The review of {job.title} was stopped.", icon=":material/close:")
+    else:
+        st.error(now.error or "", icon=":material/report:")
+    if now.state != "done" and st.button("Clear this away", key="clear"):
+        delete(job)
+        st.rerun()
+
+
+def ask() -> None:
+    """The questions, and the button that starts."""
+    clip_path = clip_chosen()
+    sheet = sheet_chosen(clip_path)
+    watch = watching()
+    if clip_path is None:
+        st.info("Choose a clip, and you will hear how long the review takes.", icon=":material/movie:")
+        return
+    clip = looked_at(str(clip_path), clip_path.stat().st_mtime_ns if clip_path.is_file() else 0)
+    wait = seconds_words(seconds_needed(clip, watch))
+    st.markdown(
+        f"**{clip.name}** lasts {clock(clip.duration_s)}. The review will take {wait}{'' if watch.dancers else ' a dancer'}."
+    )
+    if not clip.has_sound:
+        st.info("This clip has no sound, so early and late cannot be told, unless you give the beats on the command line.")
+    if st.button("Start the review", type="primary", key="start", icon=":material/play_arrow:"):
+        job = start(clip_path, watch, JudgeOptions(dance=sheet), title=clip_path.name)
+        st.session_state["job"] = job.id
+        st.session_state.pop("upload", None)
+        st.rerun()
+
+
+st.title("New review")
+lead("Give it a practice clip, and see which counts were with the beat and how far hips, knees and ankles moved.")
+running = next((job for job in jobs() if status(job).state == "running"), None)
+last = find(st.session_state["job"]) if "job" in st.session_state else next(iter(jobs()), None)
+if running is not None:
+    st.session_state["job"] = running.id
+    st.subheader(f"Reviewing {running.title}")
+    progress(running)
+else:
+    if last is not None and (status(last).state != "done" or "job" in st.session_state):
+        ended(last)
+    try:
+        ask()
+    except MotionError as error:
+        say(error)

@@ -1,0 +1,302 @@
+"""A finished review: the beat, each dancer against it, the moments to look at, the joints, and all of it to take away."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+from parts import draw, facts, lead, play, say, show_figures, start_path
+
+from motion.data import Clip
+from motion.errors import MotionError
+from motion.extract import find_clip
+from motion.jobs import Finished, delete, finished, judged_before, rejudge
+from motion.moments import other_first_count, time_of_count, window
+from motion.options import JudgeOptions
+from motion.plain import (
+    Finding,
+    beat_told,
+    clip_facts,
+    clip_notes,
+    dancer_name,
+    findings,
+    no_findings,
+    range_rows,
+    step_rows,
+    timing_told,
+    unsure_told,
+    zero_told,
+)
+from motion.report_charts import chart_legend, count_chart
+from motion.report_words import clock, why_not
+from motion.store import read_review
+
+TAKE_AWAY = (
+    ("report.html", "The report, to print", "text/html"),
+    ("steps.csv", "Every landing", "text/csv"),
+    ("beats.csv", "Every beat", "text/csv"),
+    ("angles.csv", "Every bend, picture by picture", "text/csv"),
+    ("review.json", "All of it, for programs", "application/json"),
+)
+SPEEDS = {"half": "half as many counts", "same": "as the beat was heard", "double": "twice as many counts"}
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def stored(folder: str, changed_ns: int) -> dict[str, Any]:
+    """The review of a folder; read again only when it was written again."""
+    return read_review(Path(folder))
+
+
+@st.cache_data(max_entries=4, show_spinner="Looking for the clip …")
+def clip_of(path: str, changed_ns: int, fingerprint: str) -> Clip:
+    """The clip that belongs to a review, checked once."""
+    return find_clip(Path(path), {"clip": {"sha256": fingerprint}})
+
+
+def chosen(reviews: list[Finished]) -> Finished:
+    """Ask which review; the address bar remembers it."""
+    keys = [one.key for one in reviews]
+    asked = st.query_params.get("review")
+    titles = {one.key: one.title for one in reviews}
+    index = keys.index(asked) if asked in keys else 0
+    key = st.selectbox("Which review?", keys, index=index, format_func=lambda k: titles[k], key="review")
+    st.query_params["review"] = key
+    return next(one for one in reviews if one.key == key)
+
+
+def head(review: dict[str, Any]) -> None:
+    """What was filmed, and what is good to know about it."""
+    st.title(review["clip"]["name"])
+    facts(clip_facts(review))
+    for note in clip_notes(review):
+        st.info(note, icon=":material/info:")
+
+
+def beat(one: Finished, review: dict[str, Any]) -> None:
+    """What the beat is and how sure, and a way to correct it."""
+    st.header("The beat")
+    told = beat_told(review["beats"])
+    lead(told.words)
+    show_figures(told.figures)
+    if why_not(review["beats"]):
+        return
+    with st.expander("Put the counts right"):
+        st.markdown(
+            "If the counts do not fall where you would call them, say so here. All is judged again at once; the clip is not needed."
+        )
+        before, first = judged_before(review, one.sheet), review["beats"]["first_count_s"]
+        earlier, later = other_first_count(review["beats"], -1), other_first_count(review["beats"], 1)
+        left, right, _ = st.columns([1, 1, 2])
+        if left.button("One count earlier", key="earlier", disabled=earlier is None, width="stretch"):
+            judge_again(one, replace(before, first_count_s=earlier))
+        if right.button("One count later", key="later", disabled=later is None, width="stretch"):
+            judge_again(one, replace(before, first_count_s=later))
+        with st.form("counts", border=False):
+            second = st.number_input(
+                "Count 1 falls at second", min_value=0.0, value=first, step=0.01, format="%.2f", key=f"first-{one.key}-{first}"
+            )
+            speed = st.radio(
+                "How fast the counts go",
+                list(SPEEDS),
+                index=list(SPEEDS).index(before.count_speed),
+                format_func=lambda s: SPEEDS[s],
+                key=f"speed-{one.key}-{before.count_speed}",
+                horizontal=True,
+            )
+            if st.form_submit_button("Judge again", type="primary"):
+                judge_again(one, replace(before, first_count_s=second, count_speed=speed))
+
+
+def judge_again(one: Finished, judge: JudgeOptions) -> None:
+    """Have the review judged again, and show the outcome."""
+    try:
+        with st.spinner("Judging again …"):
+            rejudge(one.folder, judge)
+    except MotionError as error:
+        say(error)
+        return
+    st.session_state.pop("moment", None)
+    st.rerun()
+
+
+def dancer_chosen(review: dict[str, Any]) -> dict[str, Any]:
+    """Ask which dancer, in the order in which they stand."""
+    dancers = {str(one["id"]): one for one in review["dancers"]}
+    if len(dancers) == 1:
+        return next(iter(dancers.values()))
+    st.header("The dancers")
+    asked = st.query_params.get("dancer")
+    key = st.segmented_control(
+        "Dancer, as they stand from the picture's left",
+        list(dancers),
+        default=asked if asked in dancers else next(iter(dancers)),
+        format_func=lambda k: dancer_name(dancers[k]),
+        key="dancer",
+        required=True,
+    )
+    st.query_params["dancer"] = key
+    return dancers[key]
+
+
+def timing(dancer: dict[str, Any], review: dict[str, Any]) -> None:
+    """The summary and the count line."""
+    st.subheader("With the beat")
+    told = timing_told(dancer, review["beats"])
+    lead(told.words)
+    if hidden := unsure_told(dancer):
+        st.caption(hidden)
+    chart = count_chart(dancer, review["beats"], review.get("dance"))
+    draw(chart, "count-line")
+    if "<svg" in chart:
+        with st.expander("How to read the count line"):
+            draw(chart_legend(), "legend")
+    rows = step_rows(dancer, review["beats"], review.get("dance"))
+    if told.figures or rows:
+        with st.expander("Show the figures"):
+            st.markdown("\n".join(f"- {line}" for line in told.figures))
+            st.dataframe(rows, hide_index=True)
+
+
+def moments(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> None:
+    """The moments to look at: a click plays each from two counts before."""
+    st.subheader("Moments to look at")
+    left, right = st.columns([1, 1], gap="large")
+    with left:
+        found = findings(dancer, review["beats"], review.get("dance"))
+        if not found:
+            st.markdown(no_findings(dancer))
+        for finding in found:
+            moment(finding, dancer)
+        if why_not(review["beats"]) is None and review["beats"]["first_count_s"] is not None:
+            any_count(dancer, review)
+    with right, st.container(key="film"):
+        film(one, review, dancer)
+
+
+def moment(finding: Finding, dancer: dict[str, Any]) -> None:
+    """One finding with the button that plays it."""
+    with st.container(border=True):
+        st.html(
+            f'<div class="found"><span class="mark">{finding.mark}</span><div>{escape(finding.words)}<br>'
+            f'<span class="quiet">{escape(finding.where)} · {finding.sure}</span></div></div>'
+        )
+        a, b = st.columns([2, 3], vertical_alignment="center")
+        if a.button(f"Play {clock(finding.time_s)}", key=f"play-{dancer['id']}-{finding.mark}", icon=":material/play_arrow:"):
+            st.session_state["moment"] = (dancer["id"], finding.time_s, finding.until_count, f"{finding.mark}: {finding.words}")
+        with b.popover("Show the figures", type="tertiary"):
+            st.markdown(finding.figures)
+
+
+def any_count(dancer: dict[str, Any], review: dict[str, Any]) -> None:
+    """Play any other count."""
+    with st.form("any-count", border=False):
+        a, b = st.columns([2, 1], vertical_alignment="bottom")
+        count = a.number_input("Another count (from count 1 of the first wall)", min_value=1, value=1, step=1, key="count")
+        if b.form_submit_button("Play it", icon=":material/play_arrow:"):
+            time_s = time_of_count(review["beats"], count)
+            if time_s is None:
+                st.info(f"The clip ends before count {count}.")
+            else:
+                st.session_state["moment"] = (dancer["id"], time_s, None, f"Count {count}")
+
+
+def film(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
+    """The player with the chosen moment."""
+    who, time_s, until, about = st.session_state.get("moment", (None, 0.0, None, ""))
+    if who != dancer["id"]:
+        st.caption("Press Play beside a moment: the clip starts two counts before it, or a second where the beat is not known.")
+        return
+    try:
+        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
+        play(one.clip, clip, window(review, time_s, until), about)
+    except MotionError as error:
+        say(error)
+
+
+def ranges(dancer: dict[str, Any]) -> None:
+    """How far the joints moved, and from where that was seen."""
+    st.subheader("How far the joints moved")
+    rows = range_rows(dancer)
+    if isinstance(rows, str):
+        st.markdown(rows)
+        return
+    head = "".join(
+        f'<th scope="col">{word}</th>' for word in ("Joint", "Bent from … to …", "Give or take", "Seen", "Pictures used")
+    )
+    body = "".join(
+        f'<tr><th scope="row">{row.joint}</th>'
+        + (
+            f'<td colspan="4" class="quiet">not measured: {escape(row.why)}</td>'
+            if row.why
+            else "".join(f"<td>{escape(cell)}</td>" for cell in (row.bent, row.give_or_take, row.seen, row.pictures))
+        )
+        + "</tr>"
+        for row in rows
+    )
+    st.html(f'<table class="ranges"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>')
+    st.caption(zero_told(dancer))
+    st.caption("This describes the clip. It is not how far a joint can move, and no norm to reach.")
+
+
+def take_away(one: Finished) -> None:
+    """Everything as files, and the way to delete it."""
+    st.header("Take it with you")
+    with st.container(horizontal=True):
+        for name, words, kind in TAKE_AWAY:
+            path = one.folder / name
+            if path.is_file():
+                st.download_button(
+                    f"{words} ({name})",
+                    path.read_bytes,
+                    file_name=name,
+                    mime=kind,
+                    key=f"get-{name}",
+                    icon=":material/download:",
+                    on_click="ignore",
+                )
+    if one.job is None:
+        return
+    with st.expander("Delete this review"):
+        what = "the review and the copy of the clip" if one.job.own_clip else "the review; the clip itself stays where it is"
+        st.markdown(f"This removes {what}. It cannot be taken back.")
+        if st.checkbox("Yes, delete it", key=f"sure-{one.key}") and st.button("Delete now", key="delete"):
+            try:
+                delete(one.job)
+            except MotionError as error:
+                say(error)
+            else:
+                st.query_params.clear()
+                st.session_state.pop("job", None)
+                st.session_state.pop("moment", None)
+                st.rerun()
+
+
+def page() -> None:
+    """The whole page, or what to do while there is nothing to show."""
+    reviews = finished(start_path())
+    if not reviews:
+        st.title("Review")
+        lead("No review yet.")
+        st.markdown("Start one with a sample clip, and it will be here in a minute or two.")
+        st.page_link("page_new.py", label="Start a review", icon=":material/arrow_forward:")
+        return
+    one = chosen(reviews)
+    review = stored(str(one.folder), (one.folder / "review.json").stat().st_mtime_ns)
+    head(review)
+    beat(one, review)
+    dancer = dancer_chosen(review)
+    st.header(dancer_name(dancer))
+    timing(dancer, review)
+    moments(one, dancer, review)
+    ranges(dancer)
+    take_away(one)
+
+
+try:
+    page()
+except MotionError as error:
+    say(error)

@@ -1,0 +1,84 @@
+"""What several pages share: where to start, the same sentence for an error as on the command line, the player, folded figures."""
+
+from __future__ import annotations
+
+import base64
+import os
+from collections.abc import Iterable
+from html import escape
+from pathlib import Path
+
+import streamlit as st
+
+from motion.data import Clip
+from motion.errors import MotionError
+from motion.extract import cut
+from motion.moments import Window
+from motion.page import START_VARIABLE
+
+HERE = Path(__file__).parent
+#: Plain HTML calls lose drawings on their way to the browser; this hands one over as it is.
+DRAWING = """export default function ({ data, parentElement }) { parentElement.querySelector("div").innerHTML = data; }"""
+
+_drawing = st.components.v2.component("countfall_drawing", html="<div></div>", js=DRAWING, isolate_styles=False)
+_player = st.components.v2.component(
+    "countfall_player",
+    html=(HERE / "player.html").read_text(encoding="utf-8"),
+    css=(HERE / "player.css").read_text(encoding="utf-8"),
+    js=(HERE / "player.js").read_text(encoding="utf-8"),
+)
+
+
+def start_path() -> Path | None:
+    """The clip or review folder that the page was started with."""
+    given = os.environ.get(START_VARIABLE)
+    return Path(given) if given else None
+
+
+def say(error: MotionError) -> None:
+    """Show an error: the very sentence that the command prints."""
+    st.error(str(error), icon=":material/report:")
+
+
+def lead(words: str) -> None:
+    """The first sentence under a heading, in larger type."""
+    st.html(f'<p class="lead">{escape(words)}</p>')
+
+
+def facts(rows: Iterable[tuple[str, str]]) -> None:
+    """Short facts side by side."""
+    st.html('<dl class="facts">' + "".join(f"<div><dt>{escape(n)}</dt><dd>{escape(v)}</dd></div>" for n, v in rows) + "</dl>")
+
+
+def draw(html: str, key: str) -> None:
+    """Show HTML with drawings in it. Every name inside must have been escaped by whoever made it."""
+    _drawing(data=html, key=key)
+
+
+def show_figures(figures: Iterable[str]) -> None:
+    """Numbers, folded away until somebody asks for them."""
+    lines = [f"- {line}" for line in figures]
+    if lines:
+        with st.expander("Show the figures"):
+            st.markdown("\n".join(lines))
+
+
+@st.cache_data(max_entries=24, show_spinner="Cutting out this moment …")
+def _film(path: str, fingerprint: str, from_s: float, to_s: float, _clip: Clip) -> str:
+    """The cut as text for the player; kept by the clip's fingerprint, never by its pictures."""
+    return base64.b64encode(cut(Path(path), _clip, from_s, to_s)).decode("ascii")
+
+
+def play(path: Path, clip: Clip, shown: Window, about: str) -> None:
+    """Play a short stretch of the clip, from its exact start, with the counts to read along."""
+    film = _film(str(path), clip.sha256, shown.from_s, shown.to_s, clip)
+    _player(
+        key="player",
+        data={
+            "id": f"{clip.sha256}{shown.from_s}{shown.to_s}",
+            "film": film,
+            "about": about,
+            "at": shown.at_s - shown.from_s,
+            "marks": [[time_s - shown.from_s, name] for time_s, name in shown.marks],
+        },
+    )
