@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from motion import __version__
-from motion.errors import BadInput, MotionError
+from motion.errors import BadInput, BadStore, MotionError
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress
 from motion.settings import SETTINGS
@@ -189,7 +189,7 @@ def _prepare(ask: argparse.Namespace) -> int:
 def _open(ask: argparse.Namespace) -> int:
     from motion.page import open_page
 
-    return open_page(ask.what, port=ask.port, browser=not ask.no_browser)
+    return open_page(ask.what, port=ask.port, browser=not ask.no_browser, tell=lambda words, _: print(words))
 
 
 def _batch(ask: argparse.Namespace) -> int:
@@ -198,12 +198,12 @@ def _batch(ask: argparse.Namespace) -> int:
 
     clips = _clips(ask.clips)
     watching, judging, failed = _watching(ask), _judging(ask), 0
+    if ask.out:
+        _make(ask.out)
     for k, clip in enumerate(clips, 1):
         out = (ask.out / default_out(clip).name) if ask.out else default_out(clip)
         _say(f"[{k} of {len(clips)}] {clip.name}")
         try:
-            if ask.out:
-                ask.out.mkdir(parents=True, exist_ok=True)
             _told(review_clip(clip, out, watching, judging, progress=_progress(), expires=_expiry()), out)
         except MotionError as error:
             _say(str(error))
@@ -211,6 +211,14 @@ def _batch(ask: argparse.Namespace) -> int:
     if failed:
         _say(f"{failed} of {len(clips)} clips could not be reviewed.")
     return 1 if failed else 0
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = (error.strerror or "the disk gave no reason").lower()
+        raise BadStore(f"The folder {folder} cannot be made: {why}", "Choose another place") from error
 
 
 def _clips(asked: Sequence[str]) -> list[Path]:

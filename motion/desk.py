@@ -16,11 +16,11 @@ def review_clip(
     clip: Path, out: Path, watching: WatchOptions, judging: JudgeOptions, *, progress: Progress = quiet, expires: str | None = None
 ) -> dict[str, Any]:
     """Review a clip into a folder and return review.json. Everything that can be refused is refused before the slow part."""
-    from motion.review import judge, read_dance, watch
+    from motion.review import check_asked, judge, watch
     from motion.store import check_out, write_review
 
     check_out(out)
-    read_dance(judging.dance)
+    check_asked(judging)
     watched = watch(clip, watching, progress=progress)
     progress("Judging the counts", None)
     review = judge(watched, judging, expires=expires)

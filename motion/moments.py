@@ -28,18 +28,20 @@ def window(
 ) -> Window:
     """The stretch that shows `time_s` (and on to `until_count`) with run-up and run-out, within the clip and not over-long.
 
-    Example: at 120 beats a minute, a moment at 10.0 s is shown from 9.0 s to 11.0 s.
+    It begins a breath before the beat two counts ahead of the moment's own, so that this beat is heard, and ends likewise.
+    Example: beats every half second, a moment at 10.1 s: from 8.95 s (the beat at 9.0 s) to 11.05 s.
     """
-    beats = review["beats"]
-    known = why_not(beats) is None
-    count_s = 60.0 / float(beats["tempo_bpm"]) if known else 0.0
-    before_s = settings.counts_before * count_s if known else settings.around_s
-    after_s = settings.counts_after * count_s if known else settings.around_s
-    end_s = time_of_count(beats, until_count) if until_count is not None else None
-    from_s = max(0.0, time_s - before_s)
-    to_s = min(max(time_s, end_s or time_s) + after_s, from_s + settings.longest_cut_s, float(review["clip"]["duration_s"]))
-    marks = zip(beats["times_s"], beats["counts"], strict=True) if known else ()
-    return Window(from_s, to_s, time_s, tuple((float(t), str(c)) for t, c in marks if from_s <= t <= to_s))
+    beats, breath_s = review["beats"], settings.breath_s
+    if why_not(beats):
+        from_s, to_s, marks = time_s - settings.around_s, time_s + settings.around_s, []
+    else:
+        end_s = time_of_count(beats, until_count) if until_count is not None else None
+        from_s = _beat_from(beats, time_s, -settings.counts_before) - breath_s
+        to_s = _beat_from(beats, max(time_s, end_s or time_s), settings.counts_after) + breath_s
+        marks = [(float(t), str(c)) for t, c in zip(beats["times_s"], beats["counts"], strict=True)]
+    from_s = max(0.0, from_s)
+    to_s = min(to_s, from_s + settings.longest_cut_s, float(review["clip"]["duration_s"]))
+    return Window(from_s, to_s, time_s, tuple((t, name) for t, name in marks if from_s <= t <= to_s))
 
 
 def time_of_count(beats: dict[str, Any], count: float) -> float | None:
@@ -62,6 +64,13 @@ def other_first_count(beats: dict[str, Any], by: int) -> float | None:
     times = [float(t) for t in beats["times_s"]]
     place = _nearest(times, float(beats["first_count_s"])) + by
     return times[place] if 0 <= place < len(times) else None
+
+
+def _beat_from(beats: dict[str, Any], time_s: float, by: int) -> float:
+    """The beat `by` beats from the one nearest to time_s; by the tempo where the clip has no such beat."""
+    times = [float(t) for t in beats["times_s"]]
+    place = _nearest(times, time_s) + by
+    return times[place] if 0 <= place < len(times) else time_s + by * 60.0 / float(beats["tempo_bpm"])
 
 
 def _nearest(times: list[float], time_s: float) -> int:

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 from motion import __version__
 from motion.body.angles import angles_of
 from motion.body.contact import load_weights
+from motion.body.follow import Follower
 from motion.body.landmarks import LandmarkNetwork, PersonFinder
 from motion.body.legs import mended_legs
 from motion.body.ranges import range_check, ranges_of
 from motion.body.steps import find_candidates
-from motion.body.tracks import Follower, tracks_of
+from motion.body.tracks import tracks_of
 from motion.body.view import view_of
 from motion.clip.models import PoseModel, get_model, landmark_network
 from motion.clip.sound import read_sound
@@ -86,6 +87,15 @@ def read_dance(path: Path | None) -> DanceSheet | None:
     sheet = read_sheet(path)
     require_danceable(sheet)
     return sheet
+
+
+def check_asked(options: JudgeOptions) -> None:
+    """Raise what is wrong with the sheet or the given beats now, before any slow work: SheetError or BadInput."""
+    read_dance(options.dance)
+    if options.beats is not None:
+        read_beats_csv(_beats_text(options.beats))
+    if options.bpm is not None and options.first_count_s is None:
+        raise BadInput("A tempo alone does not say where count 1 is", "Give --first-count in seconds beside --bpm")
 
 
 def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, settings: Settings = SETTINGS) -> Watched:
@@ -162,6 +172,7 @@ def judge(
 
     earlier_sheet, earlier_beats: what a stored review was judged with, used where the options name no other.
     """
+    check_asked(options)
     sheet = read_dance(options.dance) or earlier_sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
     marks = mended_legs(watched.landmarks, settings.body)
@@ -206,9 +217,7 @@ def _beats(
     metre = sheet.beats_per_bar if sheet else None
     if options.beats is not None:
         return read_beats_csv(_beats_text(options.beats), beats_per_bar=metre or 4)
-    if options.bpm is not None:
-        if options.first_count_s is None:
-            raise BadInput("A tempo alone does not say where count 1 is", "Give --first-count in seconds beside --bpm")
+    if options.bpm is not None and options.first_count_s is not None:
         return steady_grid(options.bpm, options.first_count_s, 0.0, watched.clip.duration_s, metre or 4)
     if earlier is not None:
         return earlier

@@ -59,8 +59,9 @@ class MusicSettings:
     heard_share: float = 0.25  # of the usual strength: a weaker beginning is not counted as a beat heard
     rival_share: float = 0.9  # of the likeliest reading's chance from which another one is told: within 10 %
     fewest_beats: int = 6  # fewer are no pulse: five gaps that agree by chance are too likely
-    least_clear: float = 0.12  # clearness of talk and noise without a beat stays below it
-    quite_clear: float = 0.45  # clearness of plain dance music
+    punctual_s: float = 0.015  # s from the strongest beginning near it that a beat is on it: twice the spread of one found beat
+    least_punctual: float = 0.6  # share of beats that are: talk and noise seldom reach it, music starts at about 0.7
+    quite_punctual: float = 0.9  # share reached by plain dance music
     agree_s: float = 0.025  # s within which two searches found the same beat
     hint_reach: float = 1.35  # factor about a given tempo that is searched: less than the square root of two, so no octave is open
     hint_octaves: float = 0.15  # spread about a given tempo: a band may play 10 % faster than the sheet says
@@ -74,9 +75,7 @@ class MusicSettings:
     first_count_sure: float = 0.5  # weight from which the start heard in the intro is taken as count 1
     intro_sections: int = 5  # sections of 8 (or 6) from the first beat within which a dance begins: intros of 32 counts are usual
     plain_start_weight: float = 0.3  # weight of the first section start when nothing marks the entry
-    entry_db: float = (
-        5.0  # dB, mean over all bands, by which the softest beat after the entry is above the loudest before it: plain
-    )
+    entry_db: float = 5.0  # dB, mean of all bands, by which a bar is above the loudest beat before it at a plain entry
     doubtful: float = 0.5  # confidence below which the person is warned
     floor_db: float = -25.0  # dB below a band's loud level: quieter changes are coder or room noise, or a player ahead of the band
 
@@ -94,7 +93,10 @@ class BodySettings:
     persons_a_tile: int = 4  # more than stand whole in a tile
     same_person_torsos: float = 0.7  # two sightings whose torso centres lie nearer, in torso lengths, are one person
     find_dense_s: tuple[float, ...] = (0.0, 0.8, 1.6)  # all tiles at these times: seconds apart they complete each other
-    find_again_s: float = 2.0  # the whole picture is searched this often for newcomers
+    find_again_s: float = 1.0  # the whole picture is searched this often for newcomers: one look, and cheap
+    find_doubt_s: float = 0.5  # and around a place where somebody was sighted but could not be read
+    find_group_s: float = 3.0  # all tiles again this often with several dancers: some stand hidden at first
+    find_alone_s: float = 10.0  # and with one, whom nobody hides
     least_presence: float = 0.5  # the model's own word that there is a body in the region
     least_height_px: float = 60.0  # below it the feet are blobs of 2-3 px and no landing can be timed
     # left and right leg
@@ -106,9 +108,19 @@ class BodySettings:
     region_memory: int = 15  # pictures whose median height sizes the region: half a second
     jump_bodies: float = 0.22  # a body centre that moves further between two looks is somebody else
     size_change: float = 1.4  # a body that grows or shrinks more between two looks is somebody else
-    lost_after_s: float = 1.0  # a dancer not seen this long is looked for again in the whole picture
+    lost_after_s: float = 3.0  # a hidden dancer is expected where the line takes them for so long: a wall's turn takes less
+    colour_memory: int = 90  # pictures whose median is a dancer's usual colours: three seconds of changing light
+    colour_alike: float = 0.15  # of the full scale 0..1: shading of one cloth stays below it
+    near_bodies: float = 0.6  # body heights: further away nobody can be taken for another from one picture to the next
+    row_bodies: float = 0.04  # body heights that a row in front stands lower in the picture
+    behind_bodies: float = 0.75  # body heights around a dancer's hips in which somebody behind them is looked for
+    hidden_price: float = 0.15  # body heights: whoever was in sight a picture ago has the better claim to a body
+    least_trail: int = 8  # pictures: a quarter of a second; shorter sights are slips
+    join_limit: float = 1.0  # cost above which two trails are not one person
+    edge_gap: float = 0.3  # body heights, most that place counts for whoever left or came at the picture's edge
+    colour_worth: float = 2.5  # body heights for colours that differ over the whole scale: clothes tell more than place
     touching_bodies: float = 0.13  # two dancers whose hips come nearer, in body heights, may be taken for each other
-    least_share_seen: float = 0.3  # a person seen in less of the clip is a passer-by
+    least_share_seen: float = 0.25  # a person seen in less of the clip is a passer-by
     least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture
     # landings
     bridge_s: float = 0.15  # a gap of a few pictures; a swing of the foot takes longer
@@ -130,15 +142,15 @@ class AngleSettings:
     shoulders_torsos: float = 0.70  # shoulder joints apart, front view: drawn bodies of seven sizes, adults and children
     shoulders_sd: float = 0.07  # a tenth of it: people differ, and leaning shortens the torso
     hips_torsos: float = 0.40  # hip points apart, as the model places them
-    hips_sd: float = 0.06
-    ears_torsos: float = 0.21
+    hips_sd: float = 0.06  # a seventh of it: people differ, and hips sway
+    ears_torsos: float = 0.21  # ears apart, front view
     ears_sd: float = 0.09  # heads turn by themselves: 25 degrees of it
     nose_torsos: float = 0.17  # nose before the ears, side view
     nose_sd: float = 0.07  # as for the ears
     foot_torsos: float = 0.40  # toe before heel, side view
     foot_sd: float = 0.10  # feet turn out 15 degrees and are lifted
     limbs_visibility: float = 0.70  # 0..1, how much better the model sees the nearer arm and knee, side view
-    limbs_sd: float = 0.30
+    limbs_sd: float = 0.30  # nearly half of it: clothes and light move visibility as much
     cue_tail: float = 4.0  # degrees of freedom of the cues' errors (Student): a cue five sd off is wrong, not proof
     cue_memory_s: float = 0.08  # s over which errors of a cue stay alike
     turn_deg_per_root_s: float = 60.0  # degrees after 1 s if unwatched: wide enough for half a turn in half a second
@@ -228,7 +240,7 @@ class TimingSettings:
     opening_counts: float = 40.0  # over which a wrong tempo by 0.4 % stays within the width above
     speed_margin: float = 1.15  # twice or half as many counts as beats must fit this much better
     steps_lowest_bpm: float = 60.0  # tempi tried where only the steps tell
-    steps_highest_bpm: float = 200.0
+    steps_highest_bpm: float = 200.0  # two-step, the fastest rhythm in use
 
 
 @dataclass(frozen=True)
@@ -271,8 +283,9 @@ class PageSettings:
     least_pace_s: float = 2.0  # of work seen before a time left is told
     longest_judge_s: float = 120.0  # judging again takes seconds; past it something hangs
     upload_kept_s: float = 86_400.0  # an upload that was never reviewed goes after a day: clips show people
-    counts_before: float = 2.0  # counts of run-up before a moment: the ear needs two to find the beat
-    counts_after: float = 2.0  # and so many after it
+    counts_before: int = 2  # counts of run-up before a moment: the ear needs two to find the beat
+    counts_after: int = 2  # and so many after it
+    breath_s: float = 0.05  # before the first and after the last of them: a beat cut at its very beginning is not heard
     around_s: float = 1.2  # run-up without a known beat: two counts at 100 BPM
     longest_cut_s: float = 12.0  # of one cut: longer findings are shown from their beginning
     little_ms: float = 60.0  # a steady lead or lag up to this or to little_share of a count is "a little": two sigma of a landing

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import streamlit as st
 from parts import lead, say, start_path
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from motion.clip.video import open_clip
 from motion.data import Clip
@@ -65,8 +66,13 @@ def uploaded() -> Path | None:
         "It stays on this computer, in a folder that only you can open. Only for clips that you filmed or may use. "
         f"Much larger than 500 MB? Then “{HERE_ALREADY}” is quicker."
     )
-    if upload is None:
-        return None
+    if upload is not None:
+        keep(upload)
+    return None
+
+
+def keep(upload: UploadedFile) -> None:
+    """Write an uploaded clip down, and show the page anew without the field."""
     with st.spinner("Putting the clip where the review can read it …"):
         st.session_state["upload"] = save_upload(upload.name, upload)
     # Another name for the field lets go of the copy that it holds in memory.

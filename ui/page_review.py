@@ -183,10 +183,10 @@ def moment(finding: Finding, dancer: dict[str, Any]) -> None:
             f'<div class="found"><span class="mark">{finding.mark}</span><div>{escape(finding.words)}<br>'
             f'<span class="quiet">{escape(finding.where)} · {finding.sure}</span></div></div>'
         )
-        a, b = st.columns([2, 3], vertical_alignment="center")
-        if a.button(f"Play {clock(finding.time_s)}", key=f"play-{dancer['id']}-{finding.mark}", icon=":material/play_arrow:"):
+        row = st.container(horizontal=True, vertical_alignment="center")
+        if row.button(f"Play {clock(finding.time_s)}", key=f"play-{dancer['id']}-{finding.mark}", icon=":material/play_arrow:"):
             st.session_state["moment"] = (dancer["id"], finding.time_s, finding.until_count, f"{finding.mark}: {finding.words}")
-        with b.popover("Show the figures", type="tertiary"):
+        with row.popover("Show the figures", type="tertiary"):
             st.markdown(finding.figures)
 
 

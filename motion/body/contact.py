@@ -46,9 +46,9 @@ def channels(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool) ->
     relative to each other.
     """
     grid = even_times(times_s)
-    x = points_px / leg_px[:, None, None]
-    if not right:
-        x = x * np.array([-1.0, 1.0])
+    # divided only after differences are taken: else a leg that changes its measured length would look like speed
+    leg = np.interp(grid, times_s, leg_px)[:, None]
+    x = points_px * np.array([1.0 if right else -1.0, 1.0])
     own, other = _OWN[right], _OWN[not right]
     hips = x[:, [23, 24]].mean(1)
     moving = [x[:, k] for k in (*own[1:], *other[1:])] + [hips]
@@ -58,8 +58,8 @@ def channels(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool) ->
         x[:, own[4]] - x[:, own[3]],
         hips - (x[:, own[2]] + x[:, other[2]]) / 2,
     ]
-    velocity = np.concatenate([_velocity(grid, times_s, m) for m in moving], 1) / _SPEED_UNIT
-    place = np.concatenate([_at(grid, times_s, p) for p in placed], 1)
+    velocity = np.concatenate([_velocity(grid, times_s, m) / leg for m in moving], 1) / _SPEED_UNIT
+    place = np.concatenate([_at(grid, times_s, p) / leg for p in placed], 1)
     return np.concatenate([np.clip(velocity, -3, 3), place], 1)
 
 

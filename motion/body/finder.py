@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,17 +51,22 @@ def tiles(width: int, height: int, share: float, step: float) -> list[tuple[int,
     return [(x, y, side) for y in starts(height) for x in starts(width)]
 
 
-def find_people(picture: Picture, look: Look, *, dense: bool, settings: BodySettings) -> list[Sighting]:
+def find_people(
+    picture: Picture, look: Look, *, dense: bool, settings: BodySettings, places: Sequence[tuple[float, float, float]] = ()
+) -> list[Sighting]:
     """Every person in an RGB picture (H, W, 3), once each, left to right.
 
-    look: finds persons in a cut-out. dense: search the tiles too, else only the whole picture.
+    look: finds persons in a cut-out. dense: search the tiles too, else only the whole picture and squares around `places`
+    (x, y, size in px).
     """
     height, width = picture.shape[:2]
     found = [Sighting(p, v) for p, v in look(picture)]
-    for share in settings.tile_shares if dense else ():
-        for x, y, side in tiles(width, height, share, settings.tile_step):
-            for points, visibility in look(picture[y : y + side, x : x + side]):
-                found.append(Sighting(points + np.array([x, y]), visibility))
+    squares = [tile for share in settings.tile_shares if dense for tile in tiles(width, height, share, settings.tile_step)]
+    for x, y, size in () if dense else places:
+        squares += [(int(max(0, x - r * size)), int(max(0, y - r * size)), int(2 * r * size)) for r in (0.7, 1.1)]
+    for x0, y0, side in squares:
+        for points, visibility in look(picture[y0 : y0 + side, x0 : x0 + side]):
+            found.append(Sighting(points + np.array([x0, y0]), visibility))
     return sorted(merged(found, settings), key=lambda s: float(s.torso[0]))
 
 

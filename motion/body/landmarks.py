@@ -10,6 +10,7 @@ tracking" (2020): 39 points of which two place the next region; heat maps of a q
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,6 +25,13 @@ _REGION_CENTRE, _REGION_EDGE = 33, 34  # the two extra points: the body's centre
 _REGION_GROWTH = 1.25  # the model was trained on regions a quarter larger than the body's circle
 _HEAT_WINDOW = 7  # heat-map cells around a point that may refine it
 _HEAT_LEAST = 0.5  # a heat map that never rises above this says nothing
+
+#: Limbs as pairs of landmarks, with a width in body heights that covers clothes, and the trunk's corners.
+_LIMBS = (
+    (11, 13, 0.07), (13, 15, 0.06), (12, 14, 0.07), (14, 16, 0.06), (23, 25, 0.11), (25, 27, 0.09), (24, 26, 0.11), (26, 28, 0.09),
+    (27, 31, 0.06), (28, 32, 0.06), (29, 31, 0.06), (30, 32, 0.06), (11, 12, 0.09), (23, 24, 0.11), (11, 23, 0.07), (12, 24, 0.07),
+)  # fmt: skip
+_TRUNK = (11, 12, 24, 23)
 
 Picture = NDArray[np.uint8]
 
@@ -61,9 +69,14 @@ class LandmarkNetwork:
         self._points, self._presence = by_size[_POINTS * 5], by_size[1]
         self._heat = by_size[(INPUT_PX // 4) ** 2 * _POINTS]
 
-    def look(self, picture: Picture, region: Region) -> Pose:
-        """Landmarks of the dancer in `region` of an RGB picture (H, W, 3)."""
+    def look(self, picture: Picture, region: Region, hide: Sequence[Floats] = ()) -> Pose:
+        """Landmarks of the dancer in `region` of an RGB picture (H, W, 3).
+
+        hide: landmarks (33, 2) of people who stand in front; they are painted out, else the network reads them instead.
+        """
         crop, to_picture = _cut(picture, region)
+        if hide:
+            crop = painted_out(crop, to_picture, hide)
         self._net.set_tensor(self._input, crop[None].astype(np.float32) / np.float32(255))
         self._net.invoke()
         raw = self._net.get_tensor(self._points).reshape(_POINTS, 5).astype(np.float64)
@@ -84,6 +97,27 @@ def _cut(picture: Picture, region: Region) -> tuple[Picture, Floats]:
     back = np.array([[c, -s, region.x - c * half + s * half], [s, c, region.y - s * half - c * half]])
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     return np.asarray(cv2.warpAffine(picture, back, (INPUT_PX, INPUT_PX), flags=flags), dtype=np.uint8), back
+
+
+def painted_out(crop: Picture, to_picture: Floats, hide: Sequence[Floats]) -> Picture:
+    """The crop with people, given by their landmarks (33, 2) in the picture, covered in the crop's own mean colour.
+
+    to_picture (2, 3): from the crop's pixels to the picture's.
+    """
+    import cv2
+
+    colour = tuple(int(c) for c in crop.reshape(-1, 3).mean(0))
+    back = np.linalg.inv(to_picture[:, :2])
+    crop = crop.copy()
+    for points in hide:
+        at = (points - to_picture[:, 2]) @ back.T
+        tall = float(np.ptp(at[:, 1]))
+        dots = [(int(x), int(y)) for x, y in np.clip(at, -4000, 4000)]
+        for a, b, width in _LIMBS:
+            cv2.line(crop, dots[a], dots[b], colour, max(1, int(width * tall)))
+        cv2.fillPoly(crop, [np.array([dots[k] for k in _TRUNK])], colour)
+        cv2.circle(crop, dots[0], max(1, int(0.09 * tall)), colour, -1)
+    return crop
 
 
 def _refined(points: Floats, heat: NDArray[np.float32]) -> Floats:

@@ -32,6 +32,7 @@ class Course:
 
     @property
     def ends(self) -> Foot | None:
+        """The foot that bears the body after the last row."""
         return self.after[-1] if self.after else self.begins
 
 

@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from motion.checks import number_between
 from motion.data import BeatGrid, Floats, NotMeasured
 from motion.music.counts import at_speed, changed, first_count_candidates, with_first_count
 from motion.music.level import candidates, chances
@@ -29,8 +30,11 @@ def find_beats(
 
     Parameters: beats_per_bar 3 or 4 as the sheet says, None to find it; bpm_hint, a tempo in beats a minute from a sheet or from
     the dancers' steps, which settles double and half; speed, what the person wants counted instead.
-    Returns a BeatGrid from the first to the last beat heard, or NotMeasured when nothing regular is heard.
+    Returns a BeatGrid from the first to the last beat heard, or NotMeasured when nothing regular is heard. BadInput when the
+    hint is no tempo.
     """
+    if bpm_hint is not None:
+        number_between(bpm_hint, 20, 400, "the tempo", "beats a minute")
     heard = [part for piece in stretches(curve, settings) if (part := _listen(piece, bpm_hint, settings)) is not None]
     if not heard:
         return NotMeasured("the beat", "no steady beat could be heard in the sound")
@@ -90,8 +94,8 @@ def _listen(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) 
     beats_s = settle(curve, pulses[best][1], settings)
     if len(beats_s) < settings.fewest_beats:
         return None
-    clear = clearness(curve, beats_s, settings)
-    if clear < settings.least_clear:
+    met = punctual(curve, beats_s, settings)
+    if met < settings.least_punctual:
         return None
     rival = ""
     near = [pulses[i] for i in range(len(pulses)) if i != best and odds[i] >= settings.rival_share * odds[best]]
@@ -99,7 +103,7 @@ def _listen(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) 
         rival = "The beat may lie half a beat away: two ways of counting fit almost equally well."
     elif near:
         rival = "The music may be counted faster or slower, such as twice or half as fast: both fit almost equally well."
-    sure = confidence(float(odds[best]), clear, agreement(curve, beats_s, settings), settings)
+    sure = confidence(float(odds[best]), met, agreement(curve, beats_s, settings), settings)
     return _Heard(curve, beats_s, sure, rival)
 
 
@@ -150,7 +154,7 @@ def pulse(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) ->
 def settle(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> Floats:
     """Beats (B,) moved onto their rises, smoothed, and trimmed to where music is heard.
 
-    Leading beats without a beginning are dropped; at the end, beats go on while it sounds.
+    Beats before the first and after the last one heard are dropped; unheard ones between stay.
     """
     gap = float(np.median(np.diff(beats_s)))
     before = beats_s[0] - gap * np.arange(int((beats_s[0] - curve.from_s) / gap), 0, -1)
@@ -161,20 +165,15 @@ def settle(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> Float
         beats = rising(smooth(moved, strong))
     moved, strong = on_rise(curve, beats, settings.rise_reach_s / 2)
     heard = strong >= settings.heard_share * np.median(strong)
-    both = np.flatnonzero(heard[:-1] & heard[1:])
-    if not len(both):
+    # One that is heard alone, far from the others, is a cough or a door.
+    near = np.convolve(heard, [1, 1, 0, 1, 1], mode="same") > 0
+    sure = np.flatnonzero(heard & near)
+    if not len(sure):
         return beats[:0]
-    first, last = int(both[0]), int(both[-1]) + 1
-    while last + 1 < len(beats) and _sounds(curve, float(beats[last]), float(beats[last + 1])):
-        last += 1
+    first, last = int(sure[0]), int(sure[-1])
     kept = slice(first, last + 1)
     inside = (beats[kept] >= curve.from_s) & (beats[kept] <= curve.until_s)
     return np.asarray((beats[kept] + settings.rise_centre_s)[inside])
-
-
-def _sounds(curve: OnsetCurve, from_s: float, until_s: float) -> bool:
-    within = (curve.colour_times_s >= from_s) & (curve.colour_times_s <= until_s)
-    return bool(np.mean(curve.sounding[within]) > 0.5) if np.any(within) else False
 
 
 def rising(times_s: Floats) -> Floats:
@@ -187,19 +186,21 @@ def rising(times_s: Floats) -> Floats:
     return times_s[keep]
 
 
-def clearness(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
-    """How much stronger beginnings are at the beats than at other places of the beat: 0 not at all .. 1 nothing elsewhere."""
-    gaps = np.diff(beats_s)
-    width = round(2 * settings.near_s / curve.fine_step_s)
-    fine = np.convolve(curve.fine, np.ones(width) / width, mode="same")
+def punctual(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
+    """Share 0..1 of the beats heard that lie on the strongest beginning of their surroundings (30 % of a beat either way).
 
-    def heard(part: float) -> float:
-        at = np.round((beats_s[:-1] + part * gaps - curve.fine_start_s) / curve.fine_step_s).astype(int)
-        return float(np.mean(fine[np.clip(at, 0, len(fine) - 1)]))
-
-    around = np.mean([heard(part) for part in np.arange(0.1, 0.95, 0.05)])
-    on = heard(0.0)
-    return float(np.clip((on - around) / (on + around + 1e-9), 0, 1))
+    A smooth grid laid over talk or noise meets it by chance only; music meets it nearly always.
+    """
+    step = curve.fine_step_s
+    reach = int(0.3 * float(np.median(np.diff(beats_s))) / step)
+    centre = np.round((beats_s - settings.rise_centre_s - curve.fine_start_s) / step).astype(int)
+    centre = centre[(centre >= reach) & (centre < len(curve.fine) - reach)]
+    if not len(centre):
+        return 0.0
+    around = curve.fine[centre[:, None] + np.arange(-reach, reach + 1)[None, :]]
+    off_s = np.abs(np.argmax(around, axis=1) - reach) * step
+    heard = around.max(axis=1) >= settings.heard_share * float(np.median(around.max(axis=1)))
+    return float(np.mean(off_s[heard] <= settings.punctual_s))
 
 
 def agreement(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
@@ -214,7 +215,7 @@ def agreement(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> fl
     return float(np.mean(np.min(np.abs(beats_s[:, None] - other[None, :]), axis=1) <= settings.agree_s))
 
 
-def confidence(chance: float, clear: float, agreed: float, settings: MusicSettings) -> float:
-    """Confidence 0..1 that the beats, their level and their phase are right."""
-    heard = np.clip((clear - settings.least_clear) / (settings.quite_clear - settings.least_clear), 0, 1)
-    return float(np.clip(chance * (0.5 + 0.5 * agreed) * (0.6 + 0.4 * heard), 0, 1))
+def confidence(chance: float, met: float, agreed: float, settings: MusicSettings) -> float:
+    """Confidence 0..1 that the beats, their level and their phase are right: the chance of the reading, less what the two checks miss."""
+    heard = np.clip((met - settings.least_punctual) / (settings.quite_punctual - settings.least_punctual), 0, 1)
+    return float(np.clip(chance * (0.5 + 0.5 * agreed) * (0.8 + 0.2 * heard), 0, 1))

@@ -31,7 +31,7 @@ def section_of(grid: BeatGrid) -> int:
 def first_count_candidates(grid: BeatGrid, curve: OnsetCurve | None, *, settings: MusicSettings) -> list[tuple[float, float]]:
     """(time_s, weight 0..1) of beats that may be the dance's first count, likeliest first, from the intro alone.
 
-    The first count is where the music comes in after ticks: from there on every beat sounds fuller than any before, a whole number of
+    The first count is where the music comes in after ticks: from there on the beats sound fuller than any before, a whole number of
     bars after the first tick. Without that, the starts of sections are listed with small weights.
     """
     section = section_of(grid)
@@ -42,8 +42,8 @@ def first_count_candidates(grid: BeatGrid, curve: OnsetCurve | None, *, settings
         return weak
     loud = np.mean(np.maximum(beat_colours(curve, grid.times_s), settings.quiet_db - 15), axis=1)
     last = min(len(loud) - bar, settings.intro_sections * section)
-    # Every beat of the bar after it is louder than every beat before it: an accent or a fill does not do that.
-    entry = np.array([loud[i : i + bar].min() - loud[:i].max() if i >= 1 else -np.inf for i in range(max(last, 1))])
+    # The beat itself and the bar that it begins are louder than every beat before: an accent or a fill does not do that.
+    entry = np.array([min(loud[i], np.median(loud[i : i + bar])) - loud[:i].max() if i else -np.inf for i in range(max(last, 1))])
     best = int(np.argmax(entry))
     if entry[best] <= 0:
         return weak

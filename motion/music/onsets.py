@@ -9,6 +9,7 @@ says when.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -166,9 +167,9 @@ def _fine(x: Small, rate_hz: int, settings: MusicSettings) -> Small:
     width = round(settings.step_window_s / step)
     total = np.zeros(len(marks))
     edges = [e for e in settings.fine_edges_hz if e < 0.45 * rate_hz]
-    for low, high in zip([0.0, *edges], [*edges, 0.0], strict=True):
-        kind, cut = ("lowpass", high) if low == 0 else ("highpass", low) if high == 0 else ("bandpass", (low, high))
-        sos = butter(2, cut, kind, fs=rate_hz, output="sos")
+    filters = [butter(2, edges[0], "lowpass", fs=rate_hz, output="sos"), butter(2, edges[-1], "highpass", fs=rate_hz, output="sos")]
+    filters += [butter(2, pair, "bandpass", fs=rate_hz, output="sos") for pair in pairwise(edges)]
+    for sos in filters:
         power = np.add.reduceat(sosfilt(sos, x).astype(np.float64) ** 2, marks) / sizes
         floor = np.percentile(power, 95) * 10 ** (settings.floor_db / 10) + 1e-12
         summed = np.concatenate([[0.0], np.cumsum(power + floor)])
@@ -180,7 +181,7 @@ def _fine(x: Small, rate_hz: int, settings: MusicSettings) -> Small:
         ahead[early] = (summed[i[early]] + (width - i[early]) * floor) / width
         ratio = np.where(after > ahead, np.log((after + ahead) ** 2 / (4 * after * ahead)), 0.0)
         total += ratio
-    return (total / (len(edges) + 1)).astype(np.float32)
+    return (total / len(filters)).astype(np.float32)
 
 
 def band_weights(bands: Small, settings: MusicSettings) -> Floats:

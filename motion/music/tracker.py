@@ -79,14 +79,15 @@ def decode(likely: Floats, low_bpm: float, high_bpm: float, prior_bpm: float, oc
 def on_rise(curve: OnsetCurve, times_s: Floats, reach_s: float) -> tuple[Floats, Floats]:
     """Times (B,) moved to the strongest beginning within reach_s, and how strong it is (B,), both from the fine curve.
 
-    The nearer beginning wins among equals: the curve is weighted by a bell of half the reach. A beat without anything near stays.
+    The curve is tapered towards the ends of the reach, so that a neighbour does not win over a beginning well inside; within the
+    inner half it is not, because a slope there would pull early. A beat without anything near stays.
     """
     reach = round(reach_s / curve.fine_step_s)
     centre = np.round((times_s - curve.fine_start_s) / curve.fine_step_s).astype(int)
     fine = np.concatenate([np.zeros(reach + 1), curve.fine, np.zeros(reach + 1)])
     at = np.clip(centre, 0, len(curve.fine) - 1)[:, None] + np.arange(2 * reach + 1)[None, :] + 1
-    bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) / (0.5 * reach)) ** 2)
-    values = fine[at] * bell
+    away = np.abs(np.arange(-reach, reach + 1)) / reach
+    values = fine[at] * np.minimum(1.0, 2 * (1 - away) + 0.02)
     best = np.argmax(values, axis=1)
     peak = fine[at[np.arange(len(best)), best]]
     moved = curve.fine_start_s + (np.clip(centre, 0, len(curve.fine) - 1) + best - reach) * curve.fine_step_s

@@ -50,7 +50,7 @@ def against_dance(
     missed = tuple(int(i) for i in np.flatnonzero(match.step < 0) if due[int(i)].lands)
     pairing = Pairing(paired_counts, offset, paired_due, missed)
     danced = Danced(found, due, at_s, gap_s, match, untimed is None, dance_s)
-    timing = untimed or timing_of(counts, _own_way(match, due, found), gap_s, settings)
+    timing = untimed if untimed is not None else timing_of(counts, _own_way(match, due, found), gap_s, settings)
     return Verdict(_steps(found, kept, sheet_says), pairing, timing, flags_of(danced, settings))
 
 
@@ -84,7 +84,7 @@ def against_beats(found: Candidates, grid: BeatGrid | None, settings: TimingSett
     kept = np.flatnonzero(found.strength >= settings.plain_landing)
     steps = _steps(found, kept, {})
     if grid is None:
-        why = untimed or NotMeasured("timing", "there is no beat to compare with")
+        why = untimed if untimed is not None else NotMeasured("timing", "there is no beat to compare with")
         return Verdict(steps, why, why, why)
     times = found.times_s[kept]
     inside = (times > grid.times_s[0] - 0.3) & (times < grid.times_s[-1] + 0.3)

@@ -1,0 +1,383 @@
+"""The report and its count line: self-contained, in plain words, honest about what was not measured, readable without colour."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import re
+import xml.etree.ElementTree as ET
+from html.parser import HTMLParser
+from typing import Any
+
+import numpy as np
+import pytest
+from made import made_review
+
+from motion.data import Flag, JointRange, NotMeasured, Pairing, Review, Steps
+from motion.report import report_html
+from motion.report_charts import FOOT, INK, PAPER, QUIET, chart_legend, count_chart
+from motion.report_words import (
+    clock,
+    count_name,
+    letter,
+    place_words,
+    share_words,
+    signed_ms,
+    view_words,
+)
+from motion.store_json import review_json
+
+VOID = {"meta", "br"}
+
+
+class Reader(HTMLParser):
+    """Tags must close in order; keeps the text outside <style> and closed <details>, and the attributes."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.text: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.ids: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+        self.ids += [value or "" for name, value in attrs if name == "id"]
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        hidden = {"style", "title", "desc"} & set(self.open) or ("details" in self.open and "summary" not in self.open)
+        if not hidden:
+            self.text.append(data)
+
+
+def read(html: str) -> Reader:
+    reader = Reader()
+    reader.feed(html)
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def seen(review: Review) -> str:
+    """What a reader sees before opening any "Show the figures"."""
+    return " ".join(" ".join(read(report_html(review_json(review))).text).split())
+
+
+def changed(review: Review, **parts: Any) -> Review:
+    return dataclasses.replace(review, dancers=(dataclasses.replace(review.dancers[0], **parts), *review.dancers[1:]))
+
+
+def test_nothing_is_loaded_from_outside() -> None:
+    html = report_html(review_json(made_review(3, 48)))
+    reader = read(html)
+    links = [(tag, name, value) for tag, name, value in reader.attributes if name in ("href", "src", "action", "xlink:href")]
+    assert {tag for tag, _, _ in links} == {"a"}
+    assert all(value.startswith("#") and value[1:] in reader.ids for _, _, value in links)
+    assert not re.search(r"https?:|url\(|@import|<script|<link|<img|<iframe", html)
+
+
+def test_ids_are_unique_and_every_label_points_to_one() -> None:
+    reader = read(report_html(review_json(made_review(3, 96))))
+    assert len(reader.ids) == len(set(reader.ids))
+    for _, name, value in reader.attributes:
+        if name == "aria-labelledby":
+            assert set(value.split()) <= set(reader.ids)
+
+
+def test_headings_go_down_one_step_at_a_time() -> None:
+    levels = [int(n) for n in re.findall(r"<h(\d)", report_html(review_json(made_review(2))))]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in itertools.pairwise(levels))
+
+
+def test_what_people_typed_is_never_markup() -> None:
+    nasty = '<img src=x onerror="a()">&'
+    review = made_review(1, 32, labels=(nasty,), name=nasty, expires=nasty)
+    flags = tuple(dataclasses.replace(f, words=nasty, kind=nasty, unit=nasty) for f in review.dancers[0].flags or ())
+    assert flags
+    assert review.dance is not None
+    review = dataclasses.replace(
+        changed(review, flags=flags), notes=(nasty,), dance=dataclasses.replace(review.dance, title=nasty), made_by={nasty: nasty}
+    )
+    html = report_html(review_json(review))
+    assert "<img" not in html
+    assert html.count("&lt;img src=x onerror=") >= 8
+    read(html)
+
+
+def test_first_reading_is_free_of_jargon_marks_and_ranking() -> None:
+    text = seen(made_review(3, 64, lag_ms=-45)).lower()
+    for word in (
+        "bias",
+        "sigma",
+        "landmark",
+        "track",
+        "confidence",
+        "vector",
+        "percentile",
+        "standard deviation",
+        "nan",
+        "null",
+        "none",
+    ):
+        assert not re.search(rf"\b{word}\b", text), word
+    for word in ("score", "perfect", "great", "good job", "rank", "best", "worst", "excellent", "medal", "combo", "streak"):
+        assert not re.search(rf"\b{word}\b", text), word
+
+
+def test_the_limits_and_cautions_are_said() -> None:
+    text = seen(made_review())
+    for words in (
+        "not medical advice",
+        "Pain is never a target",
+        "Arms, hands",
+        "what a dance is worth",
+        "not compared",
+        "rules of your school",
+    ):
+        assert words in text, words
+
+
+def test_clip_beat_and_expiry_are_told() -> None:
+    text = seen(made_review(1, 32, expires="2027-01-31"))
+    assert "The clip lasts 0:23.7" in text
+    assert "from 0:04.8 to 0:22.6" in text
+    assert "108 beats a minute" in text
+    assert "one count lasts 556 ms" in text
+    assert "Count 1 of the dance falls at 0:04.8" in text
+    assert "by 2027-01-31" in text
+    assert "No date is set" in seen(made_review())
+
+
+@pytest.mark.parametrize(("confidence", "words"), [(0.93, "It is clear"), (0.6, "fairly clear"), (0.2, "hard to hear")])
+def test_how_sure_the_beat_is(confidence: float, words: str) -> None:
+    review = made_review()
+    assert words in seen(dataclasses.replace(review, beats=dataclasses.replace(review.beats, confidence=confidence)))  # type: ignore[type-var]
+
+
+@pytest.mark.parametrize(
+    ("lag_ms", "words"),
+    [(60.0, r"lands \d+ ms after the beat"), (-60.0, r"lands \d+ ms before the beat"), (0.0, "lands with the beat")],
+)
+def test_steady_lead_or_lag_comes_with_its_interval(lag_ms: float, words: str) -> None:
+    text = seen(made_review(2, 64, lag_ms=lag_ms, seed=4))
+    assert re.search(words, text)
+    assert re.search(r"\d+ landings put it between .* and .*, 19 times in 20", text)
+    assert re.search(r"within \d+ ms of their mean, give or take \d+ ms", text)
+    assert ("no fault" in text) == (lag_ms < 0)
+
+
+def test_findings_that_are_not_sure_stay_in_the_figures() -> None:
+    html = report_html(review_json(made_review()))
+    text = seen(made_review())
+    assert "No landing was seen on count 7." in text
+    assert "190 ms (give or take 36 ms) after this dancer's usual place, about a third of a count" in text
+    assert "extra" not in text
+    assert "extra" in html
+    assert "Nothing that is sure enough" in seen(changed(made_review(), flags=()))
+
+
+def test_ranges_come_with_view_and_samples_or_the_reason() -> None:
+    review = made_review(1, 32, start_view_deg=-90)
+    knee = JointRange("knee", "left", -3.6, 48.4, 5.0, 710, -88.0)
+    text = seen(changed(review, ranges=(knee,)))
+    assert "Left knee −4° to 48° 10° from the dancer's left side 710" in text
+    assert re.search(r"Left ankle not measured: too few pictures", text)
+    assert "the dancer was never seen from the side" in seen(made_review(1, 32))
+
+
+def test_every_reason_is_passed_on() -> None:
+    why = NotMeasured("x", "the feet were out of the picture")
+    parts = dict.fromkeys(("steps", "pairing", "timing", "flags", "angles", "ranges"), why)
+    text = seen(changed(made_review(), **parts))
+    assert text.count("Not measured: the feet were out of the picture.") == 3
+    quiet = seen(made_review(1, 32, sound=False, sheet=False))
+    assert "The beat was not measured: the clip has no sound." in quiet
+    assert "No dance sheet was given" in quiet
+
+
+def test_range_check_is_shown_when_there_is_one() -> None:
+    row = {"task": "squat", "side": "left", "repetitions": 3, "range_deg": 81.0, "interval_deg": [75.0, 87.0]}
+    assert "squat left 3 81° 75° to 87°" in re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", report_html(
+        review_json(changed(made_review(), range_check=(row, {**row, "range_deg": None, "interval_deg": None})))
+    )))  # fmt: skip
+
+
+# The count line
+
+
+def svgs(chart: str) -> list[ET.Element]:
+    return list(ET.fromstring(chart).iter("svg"))
+
+
+def chart_of(review: Review, dancer: int = 0) -> str:
+    blocks = review_json(review)
+    return count_chart(blocks["dancers"][dancer], blocks["beats"], blocks.get("dance"))
+
+
+def test_one_row_a_wall_and_long_walls_in_pieces() -> None:
+    assert [s.findtext("title") for s in svgs(chart_of(made_review(1, 40)))] == [
+        "Dancer 1, wall 1, counts 1 to 32", "Dancer 1, wall 2, counts 1 to 32",
+    ]  # fmt: skip
+    assert [s.findtext("title") for s in svgs(chart_of(made_review(1, 64, wall_counts=64)))] == [
+        "Dancer 1, wall 1, counts 1 to 32", "Dancer 1, wall 1, counts 33 to 64",
+    ]  # fmt: skip
+    assert [s.findtext("title") for s in svgs(chart_of(made_review(1, 40, sheet=False)))] == [
+        "Dancer 1, counts, counts 1 to 32", "Dancer 1, counts, counts 33 to 40",
+    ]  # fmt: skip
+
+
+def beads(svg: ET.Element) -> dict[str, tuple[float, float]]:
+    """Per landing (by its words) where its bead stands: x of the straight edge, y of the middle."""
+    found = {}
+    for group in svg.iter("g"):
+        shape = [p for p in group.iter("path") if "A6.5" in p.get("d", "")]
+        if shape:
+            x, top = (float(v) for v in re.match(r"M([\d.]+) ([\d.]+)A", shape[0].get("d", "")).groups())  # type: ignore[union-attr]
+            found[group.findtext("title") or ""] = (x, top + 6.5)
+    return found
+
+
+def test_late_hangs_below_early_stands_above_and_to_scale() -> None:
+    review = made_review(1, 8)
+    steps, pairing = review.dancers[0].steps, review.dancers[0].pairing
+    assert isinstance(steps, Steps)
+    assert isinstance(pairing, Pairing)
+    offset_ms = np.array([0.0, 50.0, -50.0, 100.0, 0.0, 0.0, 0.0, 0.0])
+    review = changed(
+        review,
+        pairing=Pairing(pairing.counts, offset_ms, pairing.due, ()),
+        steps=dataclasses.replace(steps, sigma_ms=np.zeros(8)),
+        flags=(),
+    )
+    places = list(beads(svgs(chart_of(review))[0]).values())
+    ys, xs = [y for _, y in places[:4]], [x for x, _ in places]
+    beat_y = ys[0]
+    assert [y - beat_y for y in ys] == pytest.approx([0.0, 29.0, -29.0, 58.0])  # 58 units are the 100 ms of the row's edge
+    assert np.diff(xs) == pytest.approx(np.full(7, 27.5), abs=0.11)
+
+
+def test_foot_and_kind_show_in_the_shape_not_only_the_colour() -> None:
+    groups = list(svgs(chart_of(made_review(1, 8)))[0].iter("g"))
+    for group in groups:
+        words = group.findtext("title") or ""
+        bead = next(p for p in group.iter("path") if "A6.5" in p.get("d", ""))
+        assert (" 0 0 1 " in bead.get("d", "")) == ("right foot" in words)
+        assert (bead.get("fill") == PAPER) == ("count 8" in words)
+    assert len(groups) == 8
+
+
+def test_a_landing_past_the_edge_says_its_number() -> None:
+    drawn = [t.text for svg in svgs(chart_of(made_review(1, 32))) for t in svg.iter("text")]
+    assert [text for text in drawn if text and text.endswith("ms late")] == ["100 ms late", "190 ms late"]
+
+
+def test_findings_are_lettered_at_their_counts() -> None:
+    flags = (
+        Flag("late", 3.0, 5.0, 6.0, 80.0, "ms", 0.9, True, "w"),
+        Flag("extra", 6.0, 6.0, 7.0, None, None, 0.2, False, "w"),
+        Flag("missed", 8.0, 8.0, 9.0, None, None, 0.9, True, "w"),
+        Flag("stood still", 30.0, 34.0, 20.0, None, None, 0.9, True, "w"),
+    )
+    charts = svgs(chart_of(changed(made_review(1, 64), flags=flags)))
+    told = [[g.findtext("title") for g in svg.iter("g") if (g.findtext("title") or "").startswith("finding")] for svg in charts]
+    assert told == [
+        ["finding a: late, counts 3 to 5", "finding b: missed, count 8", "finding c: stood still, counts 30 to 34"],
+        ["finding c: stood still, counts -2 to 2"],
+    ]
+
+
+def test_no_chart_says_why() -> None:
+    assert chart_of(made_review(sound=False)) == "<p>No count line can be drawn: the clip has no sound.</p>"
+
+
+def test_waltz_rows_hold_whole_sections_of_six() -> None:
+    blocks = review_json(made_review(1, 48))
+    dance = {"section": 6, "counts": 48, "wall_starts": [1]}
+    chart = ET.fromstring(count_chart(blocks["dancers"][0], blocks["beats"], dance))
+    assert [s.findtext("title") for s in chart.iter("svg")] == [
+        "Dancer 1, wall 1, counts 1 to 30",
+        "Dancer 1, wall 1, counts 31 to 48",
+    ]
+    bold = [t.text for t in chart.iter("text") if t.get("font-weight") == "700" and t.get("text-anchor") == "middle"]
+    assert bold.count("1") == 8
+
+
+def contrast(one: str, other: str) -> float:
+    """WCAG 2.2, 1.4.3: (L1 + 0.05) / (L2 + 0.05) with relative luminance from linear sRGB."""
+
+    def luminance(colour: str) -> float:
+        parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+        linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_text_and_marks_have_enough_contrast() -> None:
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.01)  # a known pair, just below the bar
+    for colour in (INK, QUIET, *FOOT.values()):
+        assert contrast(colour, PAPER) >= 4.5
+
+
+def test_legend_names_every_mark() -> None:
+    reader = read(chart_legend())
+    text = " ".join(reader.text)
+    for word in ("left foot", "right foot", "touches", "weight moves", "no landing", "usual place", "the beat"):
+        assert word in text
+
+
+# Words
+
+
+@pytest.mark.parametrize(
+    ("time_s", "text"),
+    [(0.0, "0:00.0"), (59.94, "0:59.9"), (59.96, "1:00.0"), (83.25, "1:23.2"), (754.0, "12:34.0"), (-0.5, "−0:00.5")],
+)
+def test_clock(time_s: float, text: str) -> None:
+    assert clock(time_s) == text
+
+
+@pytest.mark.parametrize(("count", "text"), [(3.0, "3"), (3.5, "3&"), (3.667, "3a"), (3.98, "4"), (3.58, "3&")])
+def test_count_name(count: float, text: str) -> None:
+    assert count_name(count) == text
+
+
+@pytest.mark.parametrize(
+    ("count", "until", "starts", "text"),
+    [
+        (7.0, 7.0, [1, 33], "wall 1, count 7"),
+        (45.0, None, [1, 33], "wall 2, count 13 (5 in the 2nd eight)"),
+        (33.0, 36.0, [1, 33], "wall 2, counts 1 to 4"),
+        (31.0, 34.0, [1, 33], "wall 1, count 31 to wall 2, count 2"),
+        (98.5, None, [], "count 98& (2& in the 13th eight)"),
+        (None, None, [1], ""),
+    ],
+)
+def test_place(count: float | None, until: float | None, starts: list[int], text: str) -> None:
+    assert place_words(count, until, starts, 8) == text
+
+
+def test_small_words() -> None:
+    assert [letter(i) for i in (0, 25, 26, 27, 701, 702)] == ["a", "z", "aa", "ab", "zz", "aaa"]
+    assert [signed_ms(v) for v in (0.4, 30.2, -30.2)] == ["on the beat", "30 ms late", "30 ms early"]
+    # At 120 beats a minute a count lasts 500 ms.
+    assert share_words(50, 120) == "about a tenth of a count"
+    assert share_words(-250, 120) == "about half of a count"
+    assert share_words(10, 120) == "less than a twentieth of a count"
+    assert share_words(1000, 120) == "about 2.0 counts"
+    assert [view_words(v) for v in (0, 90, -90, 180, -45, 135)] == [
+        "from the front", "from the dancer's right side", "from the dancer's left side", "from behind",
+        "half from the front, left side nearer", "half from behind, right side nearer",
+    ]  # fmt: skip

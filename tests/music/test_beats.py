@@ -1,0 +1,246 @@
+"""Beats in sounds whose beats are known."""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from beat_scores import f_measure, level, offsets_ms
+from made_music import RATE_HZ, make, talk
+
+from motion.data import BeatGrid, NotMeasured, Sound
+from motion.errors import BadInput
+from motion.music.beats import find_beats
+from motion.music.clicks import click_track
+from motion.music.onsets import OnsetCurve, onset_curve
+from motion.music.tracker import smooth
+from motion.settings import SETTINGS
+
+MUSIC = SETTINGS.music
+SHARED = Path(__file__).resolve().parents[2].parent / "shared"
+
+
+def beats_of(samples, rate=RATE_HZ, start=0.0, **how):
+    curve = onset_curve(Sound(np.asarray(samples, np.float32), rate, start), settings=MUSIC)
+    assert isinstance(curve, OnsetCurve)
+    return find_beats(curve, settings=MUSIC, **how)
+
+
+@cache
+def made(style, seed, bpm=None, intro=None):
+    return make(style, seed, bpm=bpm, beats=32, intro=intro)
+
+
+@pytest.mark.parametrize("timbre", ["wood block", "kick", "hi-hat", "piano", "ta"])
+@pytest.mark.parametrize("bpm", [72, 127.3, 160])
+def test_clicks_come_back_where_they_were_put(timbre, bpm):
+    beats = np.arange(0.37, 14, 60 / bpm)
+    grid = beats_of(click_track(beats, timbre, 44100, 14.3, seed=int(bpm)), 44100)
+    assert f_measure(beats, grid.times_s) == 1.0
+    errors = offsets_ms(beats, grid.times_s)
+    assert abs(np.median(errors)) <= 3
+    assert np.max(np.abs(errors)) <= 5
+    assert grid.tempo_bpm == pytest.approx(bpm, rel=2e-3)
+    assert not any("not certain that the music" in d and "threes" in d for d in grid.doubts)
+
+
+@pytest.mark.parametrize("bpm", [60, 200])
+def test_very_slow_and_very_fast_clicks_with_a_hint(bpm):
+    beats = np.arange(0.37, 16, 60 / bpm)
+    grid = beats_of(click_track(beats, "wood block", RATE_HZ, 16.3), bpm_hint=bpm * 1.05)
+    assert f_measure(beats, grid.times_s) == 1.0
+    assert abs(np.median(offsets_ms(beats, grid.times_s))) <= 3
+
+
+@pytest.mark.parametrize("bpm", [75.0, 150.0])
+def test_the_hint_settles_half_and_double(bpm):
+    grid = beats_of(click_track(np.arange(0.4, 14, 0.4), "kick", RATE_HZ, 14.3), bpm_hint=bpm)
+    assert grid.tempo_bpm == pytest.approx(bpm, rel=0.01)
+
+
+@pytest.mark.parametrize("style", ["straight", "swung", "waltz", "sparse", "talk", "room noise", "drift"])
+def test_music_of_each_style_is_followed_closely(style):
+    piece = made(style, 7, 112.0)
+    grid = beats_of(piece.samples, bpm_hint=115.0)
+    assert f_measure(piece.beats_s, grid.times_s) >= 0.98
+    errors = offsets_ms(piece.beats_s, grid.times_s)
+    assert abs(np.median(errors)) <= 5
+    assert np.median(np.abs(errors - np.median(errors))) <= 6
+
+
+def test_a_slowing_band_is_followed():
+    piece = made("ritardando", 3, 125.0)
+    grid = beats_of(piece.samples)
+    assert np.diff(piece.beats_s)[-1] > 1.25 * np.diff(piece.beats_s)[0]
+    assert level(piece.beats_s, grid.times_s) == "right"
+    assert np.percentile(np.abs(offsets_ms(piece.beats_s, grid.times_s)), 90) <= 15
+
+
+@pytest.mark.parametrize(("style", "section"), [("waltz", 6), ("straight", 8), ("half-time", 8)])
+def test_the_metre_is_heard(style, section):
+    counts = [beats_of(made(style, seed, 110.0).samples, bpm_hint=110.0).counts.max() for seed in (1, 2)]
+    assert counts == [section, section]
+
+
+def test_the_metre_of_the_sheet_is_taken():
+    assert beats_of(made("straight", 1, 110.0).samples, beats_per_bar=3).counts.max() == 6
+
+
+@pytest.mark.parametrize("style", ["straight", "waltz", "swung"])
+def test_count_one_is_where_the_music_comes_in_after_ticks(style):
+    piece = made(style, 11, 108.0, "ticks")
+    grid = beats_of(piece.samples, bpm_hint=108.0)
+    assert grid.first_count_s == pytest.approx(piece.beats_s[piece.first_count], abs=0.01)
+    assert grid.counts[np.argmin(np.abs(grid.times_s - grid.first_count_s))] == 1
+
+
+def test_without_an_entry_count_one_is_said_to_be_a_guess():
+    grid = beats_of(made("straight", 5, 118.0, "none").samples)
+    assert grid.first_count_s is None
+    assert any("count 1" in d for d in grid.doubts)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_swing_is_measured(seed):
+    piece = made("swung", seed, 115.0)
+    assert beats_of(piece.samples, bpm_hint=115.0).half_at == pytest.approx(piece.half_at, abs=0.03)
+    assert beats_of(made("straight", seed, 115.0).samples, bpm_hint=115.0).half_at == 0.5
+
+
+def test_an_impossible_hint_is_told():
+    with pytest.raises(BadInput, match="tempo"):
+        beats_of(made("straight", 9, 116.0).samples, bpm_hint=0.0)
+
+
+def test_half_and_double_are_the_persons_to_say():
+    samples = made("straight", 9, 116.0).samples
+    same, half, double = (beats_of(samples, bpm_hint=116.0, speed=s) for s in ("same", "half", "double"))
+    assert half.tempo_bpm == pytest.approx(same.tempo_bpm / 2)
+    assert double.tempo_bpm == pytest.approx(same.tempo_bpm * 2)
+    assert set(np.round(half.times_s, 6)) <= set(np.round(same.times_s, 6)) <= set(np.round(double.times_s, 6))
+
+
+def test_nothing_steady_is_no_beat():
+    rng = np.random.default_rng(5)
+    for sound in (0.1 * rng.standard_normal(15 * RATE_HZ), talk(16.0, rng), 0.3 * np.sin(np.arange(15 * RATE_HZ) * 0.1)):
+        found = beats_of(sound)
+        assert isinstance(found, NotMeasured)
+        assert "no steady beat" in found.why
+
+
+def test_beats_start_with_the_music_and_go_on_to_its_end():
+    beats = np.arange(3.2, 15, 0.5)
+    x = click_track(beats, "snare", RATE_HZ, 20.0) + 1e-4 * np.random.default_rng(0).standard_normal(20 * RATE_HZ)
+    grid = beats_of(x)
+    assert grid.times_s[0] == pytest.approx(3.2, abs=0.005)
+    assert grid.times_s[-1] == pytest.approx(beats[-1], abs=0.005)
+
+
+def test_beats_go_on_through_a_short_break():
+    beats = np.arange(0.4, 16, 0.5)
+    grid = beats_of(click_track(beats[(beats < 7) | (beats > 9)], "kick", RATE_HZ, 16.5))
+    assert f_measure(beats, grid.times_s) == 1.0
+
+
+def test_two_pieces_with_a_long_stop_between_are_both_found():
+    first, second = np.arange(0.4, 12, 0.5), np.arange(20.2, 32, 0.6)
+    grid = beats_of(click_track(np.r_[first, second], "snare", RATE_HZ, 33.0))
+    assert f_measure(np.r_[first, second], grid.times_s) == 1.0
+    assert any("stops between" in d for d in grid.doubts)
+
+
+def test_a_later_clock_and_another_gain_change_nothing_else():
+    x = made("straight", 2, 121.0).samples
+    a, b = beats_of(x), beats_of(0.05 * x, start=1.25)
+    assert b.times_s == pytest.approx(a.times_s + 1.25, abs=0.002)
+    assert b.counts.tolist() == a.counts.tolist()
+    assert b.confidence == pytest.approx(a.confidence, abs=0.02)
+
+
+def test_confidence_falls_with_noise():
+    x = made("straight", 4, 120.0).samples
+    noise = np.random.default_rng(1).standard_normal(len(x)) * x.std()
+    sure = [g.confidence if isinstance(g, BeatGrid) else 0.0 for g in (beats_of(x), beats_of(x + 4 * noise))]
+    assert sure[0] > sure[1]
+
+
+def test_smoothing_is_a_line_for_a_machine_and_follows_a_band():
+    rng = np.random.default_rng(3)
+    machine = 0.5 * np.arange(60)
+    jitter = rng.normal(0, 0.007, 60)
+    assert np.std(smooth(machine + jitter, np.ones(60)) - machine) < 0.003
+    band = np.cumsum(0.5 * (1 + 0.05 * np.sin(np.arange(60) / 8)))
+    assert np.std(smooth(band + 0.2 * jitter, np.ones(60)) - band) < 0.003
+    slipped = machine.copy()
+    slipped[20] += 0.04
+    assert abs(smooth(slipped, np.ones(60))[20] - machine[20]) < 0.002
+
+
+def test_other_settings_are_used():
+    piece = made("straight", 2, 121.0)
+    curve = onset_curve(Sound(piece.samples, RATE_HZ, 0.0), settings=MUSIC)
+    assert isinstance(find_beats(curve, settings=replace(MUSIC, least_punctual=1.01)), NotMeasured)
+
+
+def read(path):
+    """Mono samples and rate of any sound file."""
+    import av
+
+    with av.open(str(path)) as box:
+        stream = box.streams.audio[0]
+        mono = av.AudioResampler(format="flt", layout="mono", rate=stream.rate)
+        parts = [f.to_ndarray()[0] for frame in box.decode(stream) for f in mono.resample(frame)]
+        parts += [f.to_ndarray()[0] for f in mono.resample(None)]
+        return np.concatenate(parts), stream.rate
+
+
+@pytest.mark.parametrize(("name", "beats"), [("loop_amen", 4), ("loop_breakbeat", 4), ("loop_compus", 16)])
+def test_real_drum_loops_tiled_have_known_beats(name, beats):
+    path = SHARED / "real" / f"{name}.flac"
+    if not path.exists():
+        pytest.skip(f"{path.name} is not there")
+    loop, rate = read(path)
+    times = 48 // beats
+    true = np.arange(48) * len(loop) / rate / beats
+    grid = beats_of(np.tile(loop, times), rate)
+    assert level(true, grid.times_s) == "right"
+    assert f_measure(true, grid.times_s) >= 0.97
+    assert grid.tempo_bpm == pytest.approx(60 * beats * rate / len(loop), rel=1e-3)
+    assert abs(np.median(offsets_ms(true, grid.times_s))) <= 15  # where the cutter put the loop's start is not known closer
+
+
+CLIPS = ["back-swing", "class-six", "dim-handheld", "drifting-band", "quarter-rock", "recovers", "solo-front", "solo-portrait",
+         "trio-kids", "turned-phone", "waltz", "watched-pair"]  # fmt: skip
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CLIPS)
+def test_clips_with_truth(name):
+    import gzip
+    import json
+
+    clip, truth = SHARED / "clips" / f"{name}.mp4", SHARED / "clips" / f"{name}.json.gz"
+    if not clip.exists():
+        pytest.skip(f"{clip.name} is not there")
+    with gzip.open(truth, "rt") as file:
+        known = json.load(file)
+    true, last = np.array(known["beats"]), known["frame_times"][-1]
+    samples, rate = read(clip)
+    grid = beats_of(samples, rate)
+    kept, due = grid.times_s[grid.times_s <= last], true[true <= last]
+    assert f_measure(due, kept) >= 0.99
+    errors = offsets_ms(due, kept)
+    assert abs(np.median(errors)) <= 5
+    assert np.median(np.abs(errors - np.median(errors))) <= 6
+    assert grid.first_count_s == pytest.approx(true[known["first_count_beat"]], abs=0.1 * np.median(np.diff(true)))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("bpm", [90, 120, 150])
+def test_librosa_hears_the_same_tempo_in_clicks(bpm):
+    librosa = pytest.importorskip("librosa")
+    x = click_track(np.arange(0.4, 20, 60 / bpm), "wood block", RATE_HZ, 20.3)
+    other = float(np.atleast_1d(librosa.beat.beat_track(y=x, sr=RATE_HZ)[0])[0])
+    ratio = beats_of(x).tempo_bpm / other
+    assert min(abs(ratio / k - 1) for k in (0.5, 1, 2)) < 0.04

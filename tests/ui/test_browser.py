@@ -1,0 +1,158 @@
+"""The page in a real browser: it opens, shows a review, plays a moment from its exact start, and speaks to nobody else."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from motion.jobs import Job, child_environment
+from motion.page import arguments, free_port
+
+CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
+selenium = pytest.importorskip("selenium", reason="selenium is not installed")
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(not (CHROMIUM and DRIVER), reason="Chromium and its driver are not installed"),
+]
+QUIET = (
+    "--headless=new --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync --window-size=1280,1000"
+)
+#: The player lies in a part of the page of its own, where ordinary look-ups do not see it.
+PLAYER = """
+function within(root, wanted) {
+  const found = root.querySelector(wanted);
+  if (found) return found;
+  for (const one of root.querySelectorAll("*")) {
+    const inside = one.shadowRoot && within(one.shadowRoot, wanted);
+    if (inside) return inside;
+  }
+  return null;
+}
+"""
+
+
+@pytest.fixture
+def address(work_folder: Path) -> Iterator[str]:
+    """A running page on the test's own work folder, started from a folder that knows nothing of it."""
+    port = free_port()
+    work_folder.mkdir(exist_ok=True)
+    server = subprocess.Popen(
+        arguments(port), env=child_environment(), cwd=work_folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        wait_for(lambda: answers(f"http://127.0.0.1:{port}/_stcore/health"))
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+@pytest.fixture
+def browser(tmp_path: Path) -> Iterator[Any]:
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = str(CHROMIUM)
+    for flag in [*QUIET.split(), f"--user-data-dir={tmp_path / 'browser'}"]:
+        options.add_argument(flag)
+    driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(str(DRIVER)))
+    try:
+        yield driver
+    finally:
+        driver.quit()
+
+
+def answers(address: str) -> bool:
+    try:
+        with urllib.request.urlopen(address, timeout=2) as answer:
+            return answer.status == 200
+    except OSError:
+        return False
+
+
+def wait_for(holds: Callable[[], Any], seconds: float = 60.0) -> Any:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if found := holds():
+            return found
+        time.sleep(0.2)
+    raise AssertionError("waited in vain")
+
+
+def button(browser: Any, words: str) -> Any:
+    from selenium.webdriver.common.by import By
+
+    found = wait_for(lambda: [b for b in browser.find_elements(By.TAG_NAME, "button") if words in b.text])[0]
+    browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", found)
+    return found
+
+
+def heading(browser: Any) -> str:
+    from selenium.webdriver.common.by import By
+
+    return " ".join(h.text for h in browser.find_elements(By.TAG_NAME, "h1"))
+
+
+def test_a_review_is_shown_and_a_moment_plays_from_two_counts_before(
+    address: str, browser: Any, shelve: Callable[..., Job], make_film: Callable[..., None], tmp_path: Path
+) -> None:
+    clip = tmp_path / "lesson.mp4"
+    make_film(clip, np.arange(24 * 30) / 30, click_s=11.5)
+    shelve("solo", 1, 32, clip=clip)
+    browser.get(f"{address}/review?review=solo")
+    wait_for(lambda: heading(browser) == "lesson.mp4")
+    drawn = wait_for(
+        lambda: browser.execute_script("return document.querySelector('.count-line svg')?.getBoundingClientRect().width")
+    )
+    assert drawn > 500
+    button(browser, "Play 0:11.5").click()
+    state = wait_for(
+        lambda: browser.execute_script(
+            PLAYER + "const film = within(document, 'video');"
+            "return film && film.readyState >= 2 ? {long: film.duration, error: film.error, started: film.played.length,"
+            " counts: within(document, '.counts').textContent} : null"
+        )
+    )
+    # 108 beats a minute: two counts before and two after last 4 * 60 / 108 s, with a breath of 0.05 s at either end.
+    assert state["long"] == pytest.approx(4 * 60 / 108 + 0.1, abs=0.06)
+    assert state["error"] is None
+    assert state["counts"] == "34567"
+    wait_for(lambda: browser.execute_script(PLAYER + "return within(document, 'video').ended"))
+    browser.execute_script(PLAYER + "within(document, '[data-do=back]').click()")
+    wait_for(lambda: not browser.execute_script(PLAYER + "return within(document, 'video').seeking"))
+    # The film ends a breath after its fifth count; a count back from there is the fourth.
+    shown_s = browser.execute_script(PLAYER + "return within(document, 'video').currentTime")
+    assert (shown_s - 0.05) * 108 / 60 == pytest.approx(3.0, abs=0.02)
+    picture = tmp_path / "review.png"
+    assert browser.save_screenshot(str(picture))
+    assert picture.stat().st_size > 20_000
+    hosts = browser.execute_script(
+        "return [...new Set(performance.getEntriesByType('resource').map(one => new URL(one.name, location).origin))]"
+    )
+    assert set(hosts) <= {address, "null"}
+    assert [line for line in browser.get_log("browser") if "Refused" in line["message"] or "Uncaught" in line["message"]] == []
+
+
+def test_an_upload_that_is_no_film_is_refused_on_the_page(address: str, browser: Any, tmp_path: Path) -> None:
+    from selenium.webdriver.common.by import By
+
+    (tmp_path / "notes.mp4").write_text("This is a letter.")
+    browser.get(address)
+    wait_for(lambda: heading(browser) == "New review")
+    labels = wait_for(lambda: [one for one in browser.find_elements(By.TAG_NAME, "label") if one.text == "A clip of mine"])
+    labels[0].click()
+    wait_for(lambda: browser.find_elements(By.CSS_SELECTOR, "input[type=file]"))[0].send_keys(str(tmp_path / "notes.mp4"))
+    alerts = wait_for(
+        lambda: [one.text for one in browser.find_elements(By.CSS_SELECTOR, "[data-testid=stAlert]") if "notes" in one.text]
+    )
+    assert "The file 'notes.mp4' cannot be read as a video." in alerts[0]
+    assert browser.find_elements(By.CSS_SELECTOR, "[data-testid=stException]") == []
