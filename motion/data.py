@@ -191,7 +191,7 @@ class Steps(Sealed):
     """Landings and weight changes of one dancer, in order of time.
 
     times_s, sigma_ms (S,); right (S,) bool; kinds (S,) of "step", "touch", "shift"; strength (S,) 0..1, how plainly it was a
-    landing; place (S, 2): where the foot came to rest relative to mid-hip, in leg lengths, x the picture's right, y down.
+    landing; place (S, 2): where the foot came to rest against the other foot, to the dancer's own right and forward, in leg lengths.
     """
 
     times_s: Floats
@@ -233,10 +233,27 @@ class Candidates(Sealed):
         need(self.place.shape == (s, 2), f"place has shape {(s, 2)}", self.place.shape)
 
 
+@dataclass(frozen=True)
+class SoundOffset:
+    """How much later than the picture the sound lies in a clip, in ms, and how sure that is; late is positive.
+
+    value_ms holds at at_s; drift_ms_per_min is what it grows by, 0 unless two claps far apart showed some. claps: how many it rests
+    on, 0 when it is only the sound's way over distance_m (None if not stated).
+    """
+
+    value_ms: float
+    sigma_ms: float
+    claps: int
+    at_s: float = 0.0
+    drift_ms_per_min: float = 0.0
+    distance_m: float | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class BeatGrid(Sealed):
     """Beats and their counts. times_s (B,), counts (B,) 1..8 (1..6 in 3/4); half_at: where & lies, 0.5 straight .. 0.67 swung;
-    confidence 0..1; first_count_s: time of the dance's first count, None if not known; doubts: plain words, may be empty."""
+    confidence 0..1; first_count_s: time of the dance's first count, None if not known; doubts: plain words, may be empty;
+    sound_offset: what the beats were moved by from the sound's clock to the picture's, None if by nothing."""
 
     source: Literal["sound", "taps", "given", "song"]
     times_s: Floats
@@ -246,6 +263,7 @@ class BeatGrid(Sealed):
     confidence: float
     first_count_s: float | None
     doubts: tuple[str, ...] = ()
+    sound_offset: SoundOffset | None = None
 
     def check(self) -> None:
         need(self.times_s.ndim == 1 and len(self.times_s) >= 2, "times_s holds at least two beats", self.times_s.shape)

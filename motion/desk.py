@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -11,44 +12,90 @@ from motion.data import BeatGrid, Review
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 
+if TYPE_CHECKING:
+    from motion.corrections import Correction, Hidden, Masks
+    from motion.review import Watched
+
 
 def review_clip(
     clip: Path, out: Path, watching: WatchOptions, judging: JudgeOptions, *, progress: Progress = quiet, expires: str | None = None
 ) -> dict[str, Any]:
-    """Review a clip into a folder and return review.json. Everything that can be refused is refused before the slow part."""
-    from motion.review import check_asked, judge, watch
+    """Review a clip into a folder and return review.json. Everything that can be refused is refused before the slow part.
+
+    Corrections by hand that an earlier review of the same clip left in the folder are made again.
+    """
+    from motion.review import check_asked, watch
     from motion.store import check_out, write_review
+    from motion.store_corrections import earlier_masks, mask_arrays, read_corrections
 
     check_out(out)
     check_asked(judging)
+    corrections = read_corrections(out)
     watched = watch(clip, watching, progress=progress)
     progress("Judging the counts", None)
-    review = judge(watched, judging, expires=expires)
+    sha256 = watched.clip.sha256
+    hidden = _hidden(watched, corrections.get(sha256, ()), earlier_masks(out, sha256), anew=True)
+    review = _judged(watched, hidden, judging, expires=expires)
     data, html = _rendered(review)
-    draw = (lambda target: _draw(clip, review, watching, target, progress)) if watching.overlay else None
-    write_review(out, review, extra_arrays=watched.arrays(), report_html=html, overlay=draw)
+    draw = (lambda target: _draw(clip, review, hidden, watching, target, progress)) if watching.overlay else None
+    arrays = watched.arrays() | mask_arrays(hidden.masks)
+    write_review(out, review, extra_arrays=arrays, report_html=html, overlay=draw, landmarks=hidden.landmarks)
     return data
 
 
 def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     """Judge a stored review again, without the video, and return review.json.
 
-    The sheet and the given beats of the stored review stay unless others are named; all else is as asked now.
+    The sheet and the given beats of the stored review stay unless others are named; all else is as asked now. Corrections by hand are
+    made as corrections.json says.
     """
     from motion.dance.sheet import parse_sheet
-    from motion.review import judge, stored_watch
+    from motion.review import stored_watch
     from motion.store import read_stored, write_review
+    from motion.store_corrections import mask_arrays, masks_of, read_corrections
 
     stored = read_stored(folder)
     made_by = {k: v for k, v in stored.review["made_by"].items() if k != "judged"}
     watched = stored_watch(stored.clip, stored.landmarks, stored.arrays, made_by)
+    hidden = _hidden(watched, read_corrections(folder).get(stored.clip.sha256, ()), masks_of(stored.arrays))
     dance = stored.review.get("dance")
     sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
     beats = _given_beats(stored.review["beats"])
-    review = judge(watched, judging, earlier_sheet=sheet, earlier_beats=beats, expires=stored.review["clip"]["expires"])
+    expires = stored.review["clip"]["expires"]
+    review = _judged(watched, hidden, judging, earlier_sheet=sheet, earlier_beats=beats, expires=expires)
     data, html = _rendered(review)
-    write_review(folder, review, extra_arrays=watched.arrays(), report_html=html)
+    arrays = watched.arrays() | mask_arrays(hidden.masks)
+    write_review(folder, review, extra_arrays=arrays, report_html=html, landmarks=hidden.landmarks)
     return data
+
+
+def _hidden(watched: Watched, corrections: tuple[Correction, ...], masks: Masks, *, anew: bool = False) -> Hidden:
+    from motion.corrections import hide
+    from motion.settings import SETTINGS
+
+    size_px = (watched.clip.width_px, watched.clip.height_px)
+    return hide(watched.landmarks, corrections, masks, size_px, SETTINGS.desk, anew=anew)
+
+
+def _judged(watched: Watched, hidden: Hidden, judging: JudgeOptions, **options: Any) -> Review:
+    """The review of the dancers as corrected by hand, with notes on what was done by hand."""
+    from motion.corrections import apply, told
+    from motion.review import judge
+    from motion.settings import SETTINGS
+
+    corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
+    review = judge(replace(watched, landmarks=corrected.landmarks), judging, labels=corrected.labels, **options)
+    notes = []
+    asked, found, covered = watched.made_by.get("asked", {}).get("dancers"), len(corrected.labels), len(hidden.masks.points)
+    if asked is not None and found != asked:
+        notes.append(f"Found {found} of {asked} dancers.")
+    if corrected.left_out:
+        notes.append(f"Left out by hand: {corrected.left_out}.")
+    if covered:
+        notes.append(f"Covered whole by hand, and not followed: {covered}.")
+    for one in (*hidden.missed, *corrected.missed):
+        notes.append(f"Put right by hand, but nobody was found there now, so it was not done: {told(one)}.")
+    return replace(review, notes=(*notes, *review.notes))
 
 
 def _given_beats(block: dict[str, Any]) -> BeatGrid | None:
@@ -68,7 +115,7 @@ def _rendered(review: Review) -> tuple[dict[str, Any], str]:
     return data, report_html(data)
 
 
-def _draw(clip: Path, review: Review, watching: WatchOptions, target: Path, progress: Progress) -> None:
+def _draw(clip: Path, review: Review, hidden: Hidden, watching: WatchOptions, target: Path, progress: Progress) -> None:
     from motion.clip.sound import read_sound
     from motion.clip.video import pictures
     from motion.data import NotMeasured
@@ -78,4 +125,5 @@ def _draw(clip: Path, review: Review, watching: WatchOptions, target: Path, prog
     progress("Drawing the counted clip", None)
     sound = read_sound(clip, review.clip, settings=SETTINGS.clip)
     with pictures(clip, review.clip, settings=SETTINGS.clip, from_s=watching.from_s, to_s=watching.to_s) as shown:
-        draw_overlay(shown, review, target, sound=None if isinstance(sound, NotMeasured) else sound)
+        heard = None if isinstance(sound, NotMeasured) else sound
+        draw_overlay(shown, review, target, sound=heard, everyone=hidden.landmarks, masks=hidden.masks)

@@ -14,6 +14,8 @@ import numpy as np
 
 from motion.clip.sound import read_sound
 from motion.clip.video import open_clip, pictures
+from motion.corrections import Masks
+from motion.covers import cover_whole
 from motion.data import Clip, Sound
 from motion.errors import ClipMissing, ClipUnreadable
 from motion.settings import SETTINGS, Settings
@@ -40,10 +42,11 @@ def find_clip(path: Path, review: dict[str, Any], *, settings: Settings = SETTIN
     return clip
 
 
-def cut(path: Path, clip: Clip, from_s: float, to_s: float, *, settings: Settings = SETTINGS) -> bytes:
+def cut(path: Path, clip: Clip, from_s: float, to_s: float, masks: Masks, *, settings: Settings = SETTINGS) -> bytes:
     """The stretch from_s..to_s of a clip as an MP4 (H.264, AAC), upright, at most cut_height_px high; its own time 0 is from_s.
 
-    Pictures keep their true times, so uneven ones stay uneven. Raises ClipUnreadable if no picture of the stretch can be read.
+    masks: over people who are not to be seen. Pictures keep their true times, so uneven ones stay uneven.
+    Raises ClipUnreadable if no picture of the stretch can be read.
     """
     import av
 
@@ -58,7 +61,9 @@ def cut(path: Path, clip: Clip, from_s: float, to_s: float, *, settings: Setting
         video.codec_context.time_base = Fraction(1, TICKS)
         speech = box.add_stream("aac", rate=sound.rate_hz, layout="mono") if isinstance(sound, Sound) else None
         for picture in shown:
-            frame = av.VideoFrame.from_ndarray(picture.rgb, format="rgb24").reformat(width_px, height_px, "yuv420p")
+            rgb = picture.rgb.copy()
+            cover_whole(rgb, masks, picture.time_s)
+            frame = av.VideoFrame.from_ndarray(rgb, format="rgb24").reformat(width_px, height_px, "yuv420p")
             frame.pts, frame.time_base = round((picture.time_s - from_s) * TICKS), Fraction(1, TICKS)
             box.mux(video.encode(frame))
             count += 1

@@ -13,38 +13,40 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from motion.data import BeatGrid, Floats, Measurement, Picture, Review, Sound, Steps
+from motion.corrections import Masks
+from motion.covers import LIGHT, PLATE, Colour, Head, Image, Place, cover_head, cover_whole, write
+from motion.data import BeatGrid, Floats, Landmarks, Measurement, Picture, Review, Sound, Steps
 from motion.settings import SETTINGS
 from motion.store_json import wall_starts
 
-Image = NDArray[np.uint8]
-Colour = tuple[int, int, int]
-
 TICKS_PER_S = 90_000  # fine enough that a picture's own time is kept to 11 microseconds
 AUDIO_BLOCK = 1024  # samples in one AAC block
-PLATE: Colour = (32, 36, 46)
-LIGHT: Colour = (250, 248, 242)
-COVER: Colour = (214, 209, 198)
 #: Left and right feet: lighter kin of the report's violet and amber, so that they stand out from a dark floor too.
 FEET: dict[bool, Colour] = {False: (150, 120, 235), True: (240, 165, 50)}
-HEAD = slice(0, 11)
 #: Heel and toe of each foot among the 33 landmarks.
 SOLE: dict[bool, tuple[int, int]] = {False: (29, 31), True: (30, 32)}
 
 
 def draw_overlay(
-    pictures: Iterable[Picture], review: Review, out: Path, *, sound: Sound | None = None, cover_heads: bool = True
+    pictures: Iterable[Picture],
+    review: Review,
+    out: Path,
+    *,
+    sound: Sound | None = None,
+    cover_heads: bool = True,
+    everyone: Landmarks | None = None,
+    masks: Masks | None = None,
 ) -> None:
     """Write the drawn-over clip to `out` (H.264 and AAC in mp4), whole or not at all, one picture in memory at a time.
 
     Parameters: pictures in order of time, as the review saw them; sound on their clock, None for a silent clip; cover_heads, a
-    plain disc over the head of everyone found, with their number in it. The pictures keep their own, maybe uneven, times; the
+    plain disc over the head of every dancer, with their number in it; everyone, landmarks also of people who were left out, whose
+    heads are covered too; masks, over people who are not to be seen at all. The pictures keep their own, maybe uneven, times; the
     drawn-over clip begins with the first of them.
     Raises OSError when the disk fails, and whatever reading the pictures raises; `out` is then not there.
     """
-    drawing = _Drawing(review, cover_heads)
+    drawing = _Drawing(review, cover_heads, everyone, masks or Masks())
     part = out.with_name(f"{out.stem}.part{out.suffix}")
     try:
         _encode(((picture.time_s, _drawn(picture, drawing)) for picture in pictures), sound, part)
@@ -56,13 +58,15 @@ def draw_overlay(
 class _Drawing:
     """What is to be drawn, worked out once for the whole clip: who is where, which count is when, and where feet came down."""
 
-    def __init__(self, review: Review, cover_heads: bool) -> None:
-        self.cover_heads = cover_heads
+    def __init__(self, review: Review, cover_heads: bool, everyone: Landmarks | None, masks: Masks) -> None:
+        self.cover_heads, self.masks = cover_heads, masks
         self.beats = review.beats if isinstance(review.beats, BeatGrid) else None
         self.starts = self._wall_starts(review)
         lm = review.landmarks
         points_px = [(one, lm.image_px[:, int(np.flatnonzero(lm.ids == one.track.id)[0])]) for one in review.dancers]
-        self.heads = [_Head(lm.times_s, px, one, review.clip.height_px) for one, px in points_px]
+        self.heads = [Head(one.track.id, lm.times_s, px) for one, px in points_px]
+        others = range(len(everyone.ids)) if everyone is not None and cover_heads else ()
+        self.others = [Head(0, everyone.times_s, everyone.image_px[:, p]) for p in others] if everyone is not None else []
         self.marks = sorted(mark for one, px in points_px for mark in _marks(one, lm.times_s, px))
 
     def _wall_starts(self, review: Review) -> list[int]:
@@ -86,32 +90,6 @@ class _Drawing:
         return int(self.beats.counts[i]), half, wall
 
 
-class _Head:
-    """Where one dancer's head is at any time, and how large a disc covers it; nowhere long before and after it was seen."""
-
-    def __init__(self, times_s: Floats, points_px: Floats, one: Measurement, height_px: int) -> None:
-        self.id = one.track.id
-        face = points_px[:, HEAD]
-        seen = np.isfinite(face).all(axis=(1, 2))
-        self.times_s = times_s[seen]
-        self.middle_px = face[seen].mean(axis=1)
-        reach = np.linalg.norm(face[seen] - self.middle_px[:, None], axis=2).max(axis=1)
-        tall = np.interp(self.times_s, one.track.times_s, np.nan_to_num(one.track.height_px, nan=0.25 * height_px))
-        self.radius_px = np.maximum(SETTINGS.desk.head_cover_share * tall, 1.6 * reach)
-        # The face sits low in the head: hair and hat are above it.
-        self.middle_px[:, 1] -= 0.25 * self.radius_px
-
-    def at(self, time_s: float) -> tuple[float, float, float] | None:
-        """x, y and radius in pixels, or None."""
-        hold = SETTINGS.desk.head_hold_s
-        if not len(self.times_s) or not self.times_s[0] - hold <= time_s <= self.times_s[-1] + hold:
-            return None
-        x, y = (float(np.interp(time_s, self.times_s, self.middle_px[:, k])) for k in (0, 1))
-        gap = float(np.min(np.abs(self.times_s - time_s)))
-        # Unseen for a moment, the head may be anywhere near: the disc grows by half its size in every second of not knowing.
-        return x, y, float(np.interp(time_s, self.times_s, self.radius_px)) * (1 + 0.5 * gap)
-
-
 def _marks(one: Measurement, times_s: Floats, points_px: Floats) -> Iterator[tuple[float, float, float, float, bool, str]]:
     """time_s, x, y, size (pixels), right foot, kind of every landing whose foot was seen then."""
     if not isinstance(one.steps, Steps):
@@ -128,14 +106,18 @@ def _drawn(picture: Picture, drawing: _Drawing) -> Image:
     """A copy of the picture, cut to even width and height as H.264 in 4:2:0 asks, with everything drawn on it."""
     high, wide = (n - n % 2 for n in picture.rgb.shape[:2])
     image = picture.rgb[:high, :wide].copy()
+    cover_whole(image, drawing.masks, picture.time_s)
     for mark in drawing.marks:
         age_s = picture.time_s - mark[0]
         if 0 <= age_s < SETTINGS.desk.mark_fade_s:
             _draw_mark(image, mark, 1 - age_s / SETTINGS.desk.mark_fade_s)
+    for head in drawing.others:
+        if (place := head.at(picture.time_s)) is not None:
+            cover_head(image, place)
     for head in drawing.heads:
         place = head.at(picture.time_s)
         if place is not None:
-            _draw_number(image, head.id, place, drawing.cover_heads)
+            _draw_number(image, head.number, place, drawing.cover_heads)
     now = drawing.count_at(picture.time_s)
     if now is not None:
         _draw_count(image, *now)
@@ -168,18 +150,17 @@ def _draw_mark(image: Image, mark: tuple[float, float, float, float, bool, str],
     patch[:] = cv2.addWeighted(over, strength, patch, 1 - strength, 0)
 
 
-def _draw_number(image: Image, number: int, place: tuple[float, float, float], cover: bool) -> None:
+def _draw_number(image: Image, number: int, place: Place, cover: bool) -> None:
     import cv2
 
     x, y, radius = place
     if cover:
-        cv2.circle(image, (round(x), round(y)), round(radius), COVER, -1, cv2.LINE_AA)
-        cv2.circle(image, (round(x), round(y)), round(radius), PLATE, max(1, round(radius / 14)), cv2.LINE_AA)
-        _write(image, str(number), (x, y), 1.1 * radius, PLATE)
+        cover_head(image, place)
+        write(image, str(number), (x, y), 1.1 * radius, PLATE)
     else:
         above = y - 1.9 * radius
         cv2.circle(image, (round(x), round(above)), round(0.7 * radius), PLATE, -1, cv2.LINE_AA)
-        _write(image, str(number), (x, above), 0.85 * radius, LIGHT)
+        write(image, str(number), (x, above), 0.85 * radius, LIGHT)
 
 
 def _draw_count(image: Image, count: int, half: bool, wall: int | None) -> None:
@@ -190,21 +171,11 @@ def _draw_count(image: Image, count: int, half: bool, wall: int | None) -> None:
     edge, side = 3 * unit, 21 * unit
     bottom = edge + side + (6 * unit if wall else 0)
     cv2.rectangle(image, (round(edge), round(edge)), (round(edge + 1.25 * side), round(bottom)), PLATE, -1, cv2.LINE_AA)
-    _write(image, str(count), (edge + 0.5 * side, edge + 0.5 * side), 0.8 * side, LIGHT)
+    write(image, str(count), (edge + 0.5 * side, edge + 0.5 * side), 0.8 * side, LIGHT)
     if half:
-        _write(image, "&", (edge + 1.02 * side, edge + 0.6 * side), 0.36 * side, LIGHT)
+        write(image, "&", (edge + 1.02 * side, edge + 0.6 * side), 0.36 * side, LIGHT)
     if wall:
-        _write(image, f"wall {wall}", (edge + 0.625 * side, edge + side + 2.2 * unit), 5 * unit, LIGHT)
-
-
-def _write(image: Image, text: str, middle: tuple[float, float], size_px: float, colour: Colour) -> None:
-    """Text with the middle of its letters at `middle`."""
-    import cv2
-
-    font, size = cv2.FontFace("sans"), max(8, round(size_px))
-    left, top, wide, high = cv2.getTextSize((0, 0), text, (0, 0), font, size, 700)
-    origin = (round(middle[0] - wide / 2 - left), round(middle[1] - high / 2 - top))
-    cv2.putText(image, text, origin, colour, font, size, 700)
+        write(image, f"wall {wall}", (edge + 0.625 * side, edge + side + 2.2 * unit), 5 * unit, LIGHT)
 
 
 def _patch(image: Image, x: float, y: float, reach: float) -> tuple[tuple[int, int], Image | None]:

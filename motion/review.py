@@ -14,13 +14,15 @@ from numpy.typing import NDArray
 from motion import __version__
 from motion.body.angles import angles_of
 from motion.body.contact import load_weights
+from motion.body.dancing import dancers_only
+from motion.body.floor import floor_of, placed
 from motion.body.follow import Follower
 from motion.body.landmarks import LandmarkNetwork, PersonFinder
 from motion.body.legs import mended_legs
 from motion.body.ranges import range_check, ranges_of
 from motion.body.steps import find_candidates
 from motion.body.tracks import tracks_of
-from motion.body.view import view_of
+from motion.body.view import View, view_of
 from motion.clip.models import PoseModel, get_model, landmark_network
 from motion.clip.sound import read_sound
 from motion.clip.video import open_clip, pictures
@@ -109,24 +111,24 @@ def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, sett
     progress("Listening to the sound", None)
     sound = read_sound(path, clip, settings=settings.clip)
     curve = onset_curve(sound, settings=settings.music) if not isinstance(sound, NotMeasured) else sound
-    clip, landmarks = _followed(path, clip, model, options, progress, settings)
+    clip, landmarks, left_out = _followed(path, clip, model, options, progress, settings)
     made_by = {
         "countfall": __version__,
         "model": {"quality": model.quality, "made_from": model.made_from, "sha256": model.sha256},
         "asked": {"quality": options.quality, "dancers": options.dancers, "from_s": options.from_s, "to_s": options.to_s},
         "settings": settings.as_dict(),
-        "clip_notes": list(_clip_notes(clip, model, options, landmarks)),
+        "clip_notes": list(_clip_notes(clip, model, options, landmarks, left_out)),
     }
     return Watched(clip, landmarks, curve, made_by)
 
 
 def _followed(
     path: Path, clip: Clip, model: PoseModel, options: WatchOptions, progress: Progress, settings: Settings
-) -> tuple[Clip, Landmarks]:
+) -> tuple[Clip, Landmarks, int]:
     threads = min(settings.body.most_threads, os.cpu_count() or 1)
     network = LandmarkNetwork(landmark_network(model.path), threads)
     finder = PersonFinder(str(model.path), settings.body.persons_a_tile)
-    follower = Follower(finder.persons, network.look, settings.body, options.dancers)
+    follower = Follower(finder.persons, network.look, settings.body)
     begin, end = options.from_s or 0.0, clip.duration_s if options.to_s is None else min(options.to_s, clip.duration_s)
     try:
         with pictures(path, clip, settings=settings.clip, from_s=options.from_s, to_s=options.to_s) as shown:
@@ -142,10 +144,12 @@ def _followed(
             f"No dancer is ever wholly in the picture of '{path.name}': {landmarks.why}",
             "Film from further away, so that head and feet stay in the picture",
         )
-    return seen, landmarks
+    return seen, *dancers_only(landmarks, (clip.width_px, clip.height_px), load_weights(), settings.body, options.dancers)
 
 
-def _clip_notes(clip: Clip, model: PoseModel, options: WatchOptions, landmarks: Landmarks) -> tuple[str, ...]:
+def _clip_notes(
+    clip: Clip, model: PoseModel, options: WatchOptions, landmarks: Landmarks, left_out: int
+) -> tuple[str, ...]:  # fmt: skip
     notes = []
     if model.fell_back:
         notes.append(model.fell_back)
@@ -153,9 +157,13 @@ def _clip_notes(clip: Clip, model: PoseModel, options: WatchOptions, landmarks: 
         notes.append(f"The clip breaks off after {clip.duration_s:.1f} seconds; it was reviewed as far as it goes.")
     if clip.damaged_pictures:
         notes.append(f"{clip.damaged_pictures} pictures of the clip are damaged and were left out.")
-    found = len(landmarks.ids)
-    if options.dancers is not None and found != options.dancers:
-        notes.append(f"Found {found} of {options.dancers} dancers.")
+    if left_out:
+        people = (
+            "1 person who stood by or passed through was"
+            if left_out == 1
+            else f"{left_out} people who stood by or passed through were"
+        )
+        notes.append(f"{people} left out.")
     return tuple(notes)
 
 
@@ -163,6 +171,7 @@ def judge(
     watched: Watched,
     options: JudgeOptions,
     *,
+    labels: tuple[str | None, ...] | None = None,
     earlier_sheet: DanceSheet | None = None,
     earlier_beats: BeatGrid | None = None,
     expires: str | None = None,
@@ -170,20 +179,26 @@ def judge(
 ) -> Review:
     """Everything that is said of a clip, from what was watched; no video, so a changed sheet or first count answers at once.
 
-    earlier_sheet, earlier_beats: what a stored review was judged with, used where the options name no other.
+    labels: what a person calls the dancers. earlier_sheet, earlier_beats: what a stored review was judged with, used where the options name no other.
     """
     check_asked(options)
     sheet = read_dance(options.dance) or earlier_sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
     marks = mended_legs(watched.landmarks, settings.body)
     weights = load_weights()
+    views = [view_of(marks, p, settings=settings.angles) for p in range(len(marks.ids))]
+    floor = floor_of(marks, size, settings.body)
     found = [find_candidates(marks, p, size, weights, settings.body) for p in range(len(marks.ids))]
+    found = [
+        placed(f, floor, p, marks, views[p].view_deg, settings.body) if isinstance(f, Candidates) else f
+        for p, f in enumerate(found)
+    ]
     beats = _beats(watched, options, sheet, earlier_beats, settings)
     counted = _counted(watched, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     dance_s = _dance_stretch(counted, found, clip, settings)
     dancers = []
-    for p, track in enumerate(tracks_of(marks)):
-        dancers.append(_measured(p, track, marks, found[p], counted, sheet, dance_s, options, settings))
+    for p, track in enumerate(tracks_of(marks, labels)):
+        dancers.append(_measured(p, track, marks, views[p], found[p], counted, sheet, dance_s, options, settings))
     made_by = watched.made_by | {"settings": settings.as_dict(), "judged": _plain(options)}
     notes = (*watched.made_by.get("clip_notes", ()), *_beat_notes(counted))
     return Review(
@@ -248,10 +263,9 @@ def _dance_stretch(counted: Counted, found: list[Candidates | NotMeasured], clip
 
 
 def _measured(
-    p: int, track: Track, marks: Landmarks, found: Candidates | NotMeasured, counted: Counted, sheet: DanceSheet | None,
+    p: int, track: Track, marks: Landmarks, view: View, found: Candidates | NotMeasured, counted: Counted, sheet: DanceSheet | None,
     dance_s: Interval, options: JudgeOptions, settings: Settings,
 ) -> Measurement:  # fmt: skip
-    view = view_of(marks, p, settings=settings.angles)
     angles = angles_of(marks, p, view, settings=settings.angles)
     ranges = angles if isinstance(angles, NotMeasured) else ranges_of(angles, settings=settings.angles)
     check = None

@@ -118,10 +118,19 @@ class BodySettings:
     least_trail: int = 8  # pictures: a quarter of a second; shorter sights are slips
     join_limit: float = 1.0  # cost above which two trails are not one person
     edge_gap: float = 0.3  # body heights, most that place counts for whoever left or came at the picture's edge
+    size_worth: float = 0.7  # body heights for a size that grows e-fold: dancers come nearer and go
     colour_worth: float = 2.5  # body heights for colours that differ over the whole scale: clothes tell more than place
     touching_bodies: float = 0.13  # two dancers whose hips come nearer, in body heights, may be taken for each other
     least_share_seen: float = 0.25  # a person seen in less of the clip is a passer-by
     least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture
+    # the floor
+    usual_focal: float = 0.72  # of the picture's longer side: a phone's main camera, 26 mm on full frame
+    level_worth: float = 0.05  # misfit, in body heights, that a horizon a whole picture off the level is taken to cost
+    rest_look_s: float = 0.12  # after a landing, over which the foot's place is read
+    watcher_share: float = 0.2  # of the busiest dancer's landings: whoever has fewer stands by or passes through
+    through_bodies: float = 2.0  # body heights from first to last sight: no dance of the line takes anyone so far
+    through_straight: float = 0.6  # of the whole path: whoever dances goes to and fro
+    some_landings: int = 8  # landings from which on somebody dances at all
     # landings
     bridge_s: float = 0.15  # a gap of a few pictures; a swing of the foot takes longer
     least_run_s: float = 1.0  # the network looks half a second both ways
@@ -225,6 +234,16 @@ class TimingSettings:
     missed_sure: float = 0.85  # the network passes over few plain landings
     sight_s: float = 0.35  # the feet must be followed this long before and after
     plain_touch: float = 0.12  # of the weight curve: below it is plainly a touch, above its complement plainly a step
+    # places of the feet, in leg lengths; our bands, from the words' plain meaning
+    place_slack: float = 0.25  # outside the word's place: the 95th percentile of the reading's error is 0.2 on drawn dancers
+    place_least: float = 0.2  # a step forward or back puts the foot at least so far before or behind the other
+    place_side: float = 0.32  # a step to the side: wider than standing, which is about 0.22
+    place_close: float = 0.25  # "together": level with the other foot within this
+    place_together: float = 0.45  # and no wider
+    place_crossed: float = 0.08  # "cross" and "behind": at or past the other foot
+    place_walls: int = 2  # other walls that must agree before one differs
+    place_spread: float = 0.2  # how closely they must agree
+    place_apart: float = 0.5  # and how far this one must lie from them: twice the slack
     extra_apart_s: float = 0.22  # from the same foot's other landings
     extra_flag_strength: float = 0.75  # plainer than for a mere entry in the list of steps
     named_sure: float = 0.8  # surer than this may be put to a person
@@ -270,6 +289,13 @@ class DeskSettings:
     head_cover_share: float = 0.1  # of body height, radius of the disc over a head: half a head is 0.065, and a hat is wider
     kept_days: int = 120  # a review asks to be deleted after about a school term
     head_hold_s: float = 1.0  # s that a head stays covered where it was before the first and after the last sight of it
+    label_letters: int = 16  # letters of a dancer's label: a nickname or a colour fits, and a chart's edge holds it
+    point_reach: float = 0.4  # body heights from a correction's point to the hips of whom it means: about an arm's length
+    point_gap_s: float = 0.5  # s from a correction's moment to the next sight of whom it means
+    mask_margin: float = 0.15  # body heights around the outermost points: hair and hats end 0.1 above them, skirts swing out as far
+    mask_grid_px: int = 16  # px to which the boxes of covered people are rounded outwards: enough to cover, too coarse to tell a body by
+    mask_hold_s: float = 2.0  # s that a box stays at the picture's side after its person has left there
+    same_box: float = 0.6  # overlap over union from which two boxes are one person's: neighbours in a line share less than half
 
 
 @dataclass(frozen=True)
@@ -296,6 +322,58 @@ class PageSettings:
     fine_ms: float = 35.0  # to read one dancer in one picture carefully, on two cores
     fast_ms: float = 14.0  # and quickly
     cut_height_px: int = 720  # of the picture in a cut: feet are still plain, and a tablet plays it
+    map_width_px: int = 800  # of the map of the class: numbers in the back row are still plain in half a page's width
+    apart_heights: float = 1.5  # body heights from everybody else: dancers that far apart are not taken for each other
+    near_moment_s: float = 4.0  # s around an exchange from which its two points are taken: crossings lie farther apart
+    crossing_s: float = 1.0  # s before it in which who is who may already be mixed up
+
+
+@dataclass(frozen=True)
+class PracticeSettings:
+    """A clap in view, taps, a song of one's own, and the counted sound track."""
+
+    sound_m_s: float = 343.2  # m/s, sound in dry air at 20 degrees C (331.3 * sqrt(1 + 20 / 273.15)); a hall's 15 to 25 move it 1 %
+    farthest_m: float = 100.0  # from phone to loudspeaker: longer than any hall
+    # a clap in view; a torso is from mid-shoulder to mid-hip, about half a metre
+    clap_reach_s: float = 0.25  # between picture and sound: the worst phones and 15 m of hall together stay below
+    wrists_meet_torsos: float = 0.45  # apart at most where palms meet: wrists then are a palm's length or less apart
+    wrists_open_torsos: float = 0.5  # further apart than that before: a clap swings by a forearm, folded hands do not
+    wrists_part_torsos: float = 0.15  # and so much further apart after it: hands that stay folded are no clap
+    clap_swing_s: float = 0.35  # before and after the meeting in which the hands are to be that far apart
+    clap_speed_torsos_s: float = 2.0  # 1 m/s of one wrist against the other: the slowest clap that is still heard
+    clap_fit_before_s: float = 0.11  # s of the approach that a straight line fits: hands then still speed up a little
+    clap_fit_after_s: float = 0.09  # s after contact: hands rest together or spring back, both straight so briefly
+    facing_torsos: float = 0.42  # shoulders' width from which the hands are seen beside each other: 55 degrees from the front
+    seen: float = 0.5  # the model's own word that a wrist is in view
+    wrist_noise_torsos: float = 0.02  # of a wrist against the other between neighbouring pictures: 1 % of body height
+    clap_onset: float = 0.9  # least of the onset curve: power grows about sixfold in all bands at once; drums fill one or two
+    clap_alone: float = 0.5  # share of a clap's onset that nothing else about it may reach, or it is not known which one it is
+    clap_alone_s: float = 0.75  # s either way in which that holds: music of 50 BPM and more has another beat in there
+    clap_agree_ms: float = 40.0  # claps of one clip that differ by more were not all claps
+    clap_floor_ms: float = 4.0  # of one clap besides its noise: where in the exposure a picture's time lies, and hands that give
+    clap_drift_s: float = 20.0  # between claps from which a drift is told: below, 10 ms of noise look like 500 parts in a million
+    # taps
+    tap_double: float = 0.45  # of the usual gap: two taps nearer together are one finger that bounced
+    tap_stray: float = 0.3  # of a gap off the even pulse from which a tap is left out: past it, it may as well belong to the & count
+    fewest_taps: int = 6  # five gaps: with fewer a missed tap cannot be told from a slow beat
+    tap_spread: float = 0.12  # of a gap, spread of taps at which nothing is left of the confidence; people show 0.03 to 0.06
+    # a song of one's own
+    song_speed: float = 0.03  # share by which a player may run fast or slow: pitch controls of teachers' players seldom go further
+    song_speed_step: float = 0.002  # between speeds tried: over a piece of song_piece_s the song slips by 10 ms at most
+    song_piece_s: float = 20.0  # s of the clip looked for at once: two phrases, enough to be unlike every other place
+    song_hop_s: float = 0.020  # s between values compared: an onset's width
+    song_least_s: float = 6.0  # s of the clip that must hold the song: three bars
+    song_window_s: float = 6.0  # s of the windows by which the match is followed through the clip
+    song_slip_s: float = 0.060  # s a window may lie off the line so far: half a sixteenth at 120 BPM
+    song_exact_s: float = 0.006  # s about the line within which a window still agrees with it: echoes of a hall move onsets by less
+    song_share: float = 0.5  # of the matched windows that must agree so well: another song at the same tempo meets it by chance only
+    song_likeness: float = 0.12  # least correlation of the best place: measured, other songs stay below, the song under noise above
+    song_lead: float = 1.25  # times the next best place: below, the song repeats itself and whole phrases may be mixed up
+    # the counted sound track
+    stretch_frame_s: float = 0.060  # s of sound laid over the next: two periods of the lowest voice, shorter than a beat's half
+    stretch_seek_s: float = 0.012  # s either way in which a piece may be taken: a period of 80 Hz
+    under_count: float = 0.5  # of the clip's own loudness left under the counts, so that they are heard without pain
+    voice_before_s: float = 0.0  # s from a spoken count's vowel to its beat: listeners hear a word where its vowel begins
 
 
 @dataclass(frozen=True)
@@ -310,6 +388,7 @@ class Settings:
     dance: DanceSettings = field(default_factory=DanceSettings)
     desk: DeskSettings = field(default_factory=DeskSettings)
     page: PageSettings = field(default_factory=PageSettings)
+    practice: PracticeSettings = field(default_factory=PracticeSettings)
 
     def as_dict(self) -> dict[str, Any]:
         """Plain nested dictionary, for the review's `made_by`."""

@@ -82,11 +82,13 @@ def write_review(
     extra_arrays: Mapping[str, NDArray[Any]],
     report_html: str | None,
     overlay: Callable[[Path], None] | None = None,
+    landmarks: Landmarks | None = None,
 ) -> None:
     """Write one review folder, whole or not at all, in the place of an earlier review there; its corrections are carried over.
 
     Parameters: extra_arrays, stored beside the landmarks under their own names (plain numbers only); report_html, the text of
-    report.html; overlay, called with the path at which it is to write overlay.mp4.
+    report.html; overlay, called with the path at which it is to write overlay.mp4; landmarks, kept in place of the review's own: as
+    they were before anybody corrected who is who.
     Raises BadStore as `check_out` does, or when the disk fails while writing; the earlier review then stays as it was.
     """
     check_out(folder)
@@ -100,7 +102,7 @@ def write_review(
             _write_text(new / "steps.csv", steps_csv(review))
             _write_text(new / "beats.csv", beats_csv(review))
             _write_text(new / "angles.csv", angles_csv(review))
-            _write_bytes(new / LANDMARKS, _landmarks_npz(review, extra_arrays))
+            _write_bytes(new / LANDMARKS, _landmarks_npz(review, landmarks or review.landmarks, extra_arrays))
             if report_html is not None:
                 _write_text(new / REPORT, report_html)
             if overlay is not None:
@@ -240,14 +242,13 @@ def _write_bytes(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _landmarks_npz(review: Review, extra_arrays: Mapping[str, Any]) -> bytes:
+def _landmarks_npz(review: Review, lm: Landmarks, extra_arrays: Mapping[str, Any]) -> bytes:
     taken = sorted(OWN_ARRAYS & set(extra_arrays))
     if taken:
         raise ValueError(f"extra_arrays must not use the names {taken}")
     objects = sorted(name for name, values in extra_arrays.items() if values.dtype.hasobject)
     if objects:
         raise ValueError(f"extra_arrays must be plain numbers; {objects} hold objects, which only a pickle could store")
-    lm = review.landmarks
     unsure = [(who, start, end) for who, parts in zip(lm.ids, lm.unsure, strict=False) for start, end in parts]
     arrays: dict[str, Any] = {
         "format": np.int64(FORMAT),

@@ -61,7 +61,7 @@ def candidates(rows: Sequence[Landing], seen: Sequence[tuple[float, float]] | No
     stretches = tuple(seen) if seen is not None else ((table[0, 0] - 4.0, table[-1, 0] + 4.0),)
     return Candidates(
         table[:, 0], np.full(len(rows), sigma_ms), table[:, 1] > 0, table[:, 2] > 0, table[:, 3], table[:, 4],
-        np.zeros((len(rows), 2)), stretches,
+        np.full((len(rows), 2), np.nan), stretches,
     )  # fmt: skip
 
 

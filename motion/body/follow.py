@@ -88,11 +88,11 @@ def unlike(a: Floats, b: Floats) -> float:
 class Follower:
     """Follows everyone through the pictures of one clip, which are handed in one by one and not kept.
 
-    look: finds persons in a cut-out; look_at: landmarks in a region; most: how many danced, if the person says so.
+    look: finds persons in a cut-out; look_at: landmarks in a region.
     """
 
-    def __init__(self, look: Look, look_at: LookAt, settings: BodySettings, most: int | None = None) -> None:
-        self._look, self._look_at, self._settings, self._most = look, look_at, settings, most
+    def __init__(self, look: Look, look_at: LookAt, settings: BodySettings) -> None:
+        self._look, self._look_at, self._settings = look, look_at, settings
         self._active: list[Trail] = []
         self._gone: list[Trail] = []
         self._times: list[float] = []
@@ -107,9 +107,8 @@ class Follower:
         self._times.append(time_s)
         self._follow(index, time_s, picture)
         since = time_s - self._times[0]
-        enough = self._most is not None and sum(t.pictures[-1] == index for t in self._active) >= self._most
         dense = (bool(self._dense) and since >= self._dense[0]) or time_s >= self._next_dense_s
-        if not enough and (dense or time_s >= self._next_find_s):
+        if dense or time_s >= self._next_find_s:
             if dense:
                 self._dense = self._dense[1:]
                 alone = len(self._active) <= 1
@@ -230,7 +229,7 @@ class Follower:
     def _behind(self, picture: Picture, known: list[Sighting]) -> list[Sighting]:
         """Whoever stands behind somebody known: each is painted out in turn and the place searched again."""
         out = []
-        for k in known if len(known) > 1 or self._most != 1 else []:
+        for k in known:
             reach = int(self._settings.behind_bodies * k.height_px)
             x0, y0 = (max(0, int(v) - reach) for v in k.points_px[HIPS].mean(0))
             part = np.ascontiguousarray(picture[y0 : y0 + 2 * reach, x0 : x0 + 2 * reach])
@@ -244,7 +243,7 @@ class Follower:
     def finish(self, width: int, height: int) -> Landmarks | NotMeasured:
         """Everyone seen long enough and, for a good part, wholly; numbered from the picture's left edge at first sight."""
         drift = np.cumsum(self._drift, axis=0) if self._drift else np.zeros((0, 2))
-        return joined(self._gone + self._active, np.array(self._times), drift, (width, height), self._settings, self._most)
+        return joined(self._gone + self._active, np.array(self._times), drift, (width, height), self._settings)
 
 
 def on_one_body(a: Floats, b: Floats, settings: BodySettings) -> bool:

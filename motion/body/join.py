@@ -29,9 +29,9 @@ class Seen(Protocol):
 
 
 def joined(
-    trails: Sequence[Seen], times_s: Floats, drift: Floats, size_px: tuple[int, int], settings: BodySettings, most: int | None
+    trails: Sequence[Seen], times_s: Floats, drift: Floats, size_px: tuple[int, int], settings: BodySettings
 ) -> Landmarks | NotMeasured:
-    """Landmarks of everyone who danced, or why there is nobody.
+    """Landmarks of everyone who was there long enough and wholly seen, or why there is nobody.
 
     trails in any order; times_s (F,); drift (F, 2): how the whole line has moved since the first picture, in body heights.
     """
@@ -39,8 +39,6 @@ def joined(
     kept = [c for c in chains if _is_dancer(c, len(times_s), size_px, settings)]
     if not kept:
         return NotMeasured("dancers", "nobody was wholly in the picture, head to feet, for long enough")
-    if most is not None:
-        kept = sorted(kept, key=lambda c: -sum(len(t.pictures) for t in c))[:most]
     kept.sort(key=lambda c: float(c[0].centres[0][0]))
     image = np.full((len(times_s), len(kept), LANDMARKS, 2), np.nan)
     visibility = np.zeros((len(times_s), len(kept), LANDMARKS))
@@ -85,15 +83,26 @@ def _chained(
 
 def _price(a: Seen, b: Seen, drift: Floats, size_px: tuple[int, int], settings: BodySettings) -> float:
     """What it costs to say that b goes on where a broke off: place in the line, size and colours, each about 0..1."""
-    tall = float(np.median(a.heights[-15:])), float(np.median(b.heights[:15]))
+    # over the whole trails: at a break, and most of all at the picture's edge, a body is half guessed
+    tall = float(np.median(a.heights)), float(np.median(b.heights))
     unit = max(tall)
     moved = drift[b.pictures[0]] - drift[a.pictures[-1]]
     gap = float(np.hypot(*(b.centres[0] - a.centres[-1] - moved * unit))) / unit
+    size = settings.size_worth * abs(float(np.log(tall[1] / tall[0])))
     if _at_edge(a.poses[-1].points_px, size_px) or _at_edge(b.poses[0].points_px, size_px):
-        gap = min(gap, settings.edge_gap)  # out of sight anything may have happened
-    colours = np.abs(np.median(a.colours[-60:], axis=0) - np.median(b.colours[:60], axis=0))
-    unlike = float(np.nanmax(colours)) if np.isfinite(colours).any() else 0.0
-    return gap + settings.colour_worth * unlike + abs(float(np.log(tall[1] / tall[0])))
+        gap, size = min(gap, settings.edge_gap), min(size, settings.edge_gap)  # out of sight anything may have happened
+    return gap + size + settings.colour_worth * _unlike(np.nanmedian(a.colours, axis=0), np.nanmedian(b.colours, axis=0))
+
+
+def _unlike(a: Floats, b: Floats) -> float:
+    """How different two people's colours (6,) are, 0..1: mostly in tint, for light falls off across a hall; 0 where not to be told."""
+    parts = []
+    for one, other in ((a[:3], b[:3]), (a[3:], b[3:])):
+        bright = float(one.mean()), float(other.mean())
+        tint = np.abs(one / (bright[0] + 0.05) - other / (bright[1] + 0.05)).max() / 3
+        parts.append(tint + 0.25 * abs(bright[0] - bright[1]))
+    known = [p for p in parts if np.isfinite(p)]
+    return float(np.mean(known)) if known else 0.0
 
 
 def _at_edge(points_px: Floats, size_px: tuple[int, int]) -> bool:

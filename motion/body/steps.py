@@ -9,7 +9,6 @@ from motion.data import Candidates, Floats, Interval, Landmarks, NotMeasured
 from motion.settings import BodySettings
 
 _FOOT = {True: [28, 30, 32], False: [27, 29, 31]}  # ankle, heel, toe
-_HIPS = [23, 24]
 
 
 def find_candidates(
@@ -18,9 +17,10 @@ def find_candidates(
     """Everything that may be a landing or a weight change of one dancer.
 
     landmarks with legs mended; dancer: index 0..P-1; size_px: width and height of the picture; weights of the contact network.
-    Short gaps are bridged; stretches in which the feet were not seen, or lie outside the picture, give nothing.
+    Short gaps are bridged; stretches in which the feet were not seen, or lie outside the picture, give nothing. Places are not yet
+    known (NaN): see floor.placed.
     """
-    rows: list[tuple[float, float, bool, bool, float, float, float, float]] = []
+    rows: list[tuple[float, float, bool, bool, float, float]] = []
     seen: list[Interval] = []
     for times_s, points in runs_seen(landmarks.times_s, landmarks.image_px[:, dancer], size_px, settings):
         seen.append((float(times_s[0]), float(times_s[-1])))
@@ -28,14 +28,12 @@ def find_candidates(
         for right in (False, True):
             found = curves(times_s, points, leg, right, weights)
             for t, strength, weight, shift in _picked(found, settings):
-                sigma = _sigma_ms(strength, shift, settings)
-                rows.append((t, sigma, right, shift, strength, weight, *_place(t, right, times_s, points, leg)))
+                rows.append((t, _sigma_ms(strength, shift, settings), right, shift, strength, weight))
     if not seen:
         return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
-    table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 8)
-    return Candidates(
-        table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], table[:, 6:8], tuple(seen)
-    )
+    table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 6)
+    nowhere = np.full((len(table), 2), np.nan)
+    return Candidates(table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], nowhere, tuple(seen))
 
 
 def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[tuple[Floats, Floats]]:
@@ -76,15 +74,6 @@ def _sigma_ms(strength: float, shift: bool, settings: BodySettings) -> float:
     if shift:
         return settings.shift_sigma_ms
     return settings.plain_sigma_ms + settings.faint_sigma_ms * (1 - strength)
-
-
-def _place(t: float, right: bool, times_s: Floats, points: Floats, leg: Floats) -> tuple[float, float]:
-    """Where the foot rests after t, against mid-hip, in leg lengths (x, y)."""
-    k = min(int(np.searchsorted(times_s, t)), len(times_s) - 1)
-    part = slice(k, k + 3)
-    off = (points[part][:, _FOOT[right]].mean(1) - points[part][:, _HIPS].mean(1)) / leg[part][:, None]
-    x, y = np.median(off, axis=0)
-    return float(x), float(y)
 
 
 def leg_px_of(times_s: Floats, points_px: Floats) -> Floats:

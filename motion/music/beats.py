@@ -14,7 +14,7 @@ from motion.music.counts import at_speed, changed, first_count_candidates, with_
 from motion.music.level import candidates, chances
 from motion.music.metre import bar_start, beats_in_bar, half_place
 from motion.music.onsets import OnsetCurve
-from motion.music.tracker import activation, decode, on_rise, smooth
+from motion.music.tracker import activation, decode, on_rise, one_level, smooth
 from motion.settings import MusicSettings
 
 
@@ -147,7 +147,7 @@ def pulse(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) ->
         at = decode(likely, bpm_hint / wide, bpm_hint * wide, bpm_hint, settings.hint_octaves, settings)
     if len(at) < 2:
         return curve.times_s[at]
-    moved, strong = on_rise(curve, curve.times_s[at], settings.rise_reach_s)
+    moved, strong = on_rise(curve, one_level(curve.times_s[at]), settings.rise_reach_s)
     return rising(smooth(moved, strong))
 
 

@@ -76,6 +76,35 @@ def decode(likely: Floats, low_bpm: float, high_bpm: float, prior_bpm: float, oc
     return beats[(beats >= 0) & (beats < n)]
 
 
+def one_level(times_s: Floats) -> Floats:
+    """Beats (B',) on the level that most of them have: where the path went over to twice or half the tempo, as it may between bare
+    ticks and music, beats are put in evenly or left out, walking both ways from the longest stretch at the usual gap."""
+    gaps = np.diff(times_s)
+    if len(gaps) < 3:
+        return times_s
+    usual = float(np.median(gaps))
+    steady = np.concatenate([[False], (gaps > 0.7 * usual) & (gaps < 1.4 * usual), [False]]).astype(int)
+    starts, ends = np.flatnonzero(np.diff(steady) == 1), np.flatnonzero(np.diff(steady) == -1)
+    longest = int(np.argmax(ends - starts))
+    middle = int(starts[longest] + ends[longest]) // 2
+    ahead = _walk(times_s[middle:], usual)
+    behind = -_walk(-times_s[middle::-1], usual)
+    return np.concatenate([behind[:0:-1], ahead])
+
+
+def _walk(times_s: Floats, gap_s: float) -> Floats:
+    """Rising times from the first on, thinned or filled to a gap that may change slowly."""
+    kept = [float(times_s[0])]
+    for t in times_s[1:]:
+        gap = float(t) - kept[-1]
+        if gap < 0.7 * gap_s:
+            continue
+        pieces = max(1, round(gap / gap_s))
+        kept += [kept[-1] + gap * (k + 1) / pieces for k in range(pieces)]
+        gap_s = gap / pieces
+    return np.array(kept)
+
+
 def on_rise(curve: OnsetCurve, times_s: Floats, reach_s: float) -> tuple[Floats, Floats]:
     """Times (B,) moved to the strongest beginning within reach_s, and how strong it is (B,), both from the fine curve.
 

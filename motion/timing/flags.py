@@ -10,6 +10,7 @@ import numpy as np
 from motion.data import Candidates, Due, Flag, Floats, Interval
 from motion.settings import TimingSettings
 from motion.timing.match import WAYS, Match
+from motion.timing.places import elsewhere
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,12 @@ def flags_of(danced: Danced, settings: TimingSettings) -> tuple[Flag, ...]:
     def free(count: float) -> bool:
         return all(not a - 0.01 <= count <= b + 0.01 for a, b in taken)
 
-    for flag in _feet(danced, settings) + _kinds(danced, settings) + (_offbeat(danced, settings) if danced.timed else []):
+    for flag in (
+        _feet(danced, settings)
+        + _kinds(danced, settings)
+        + _places(danced, settings)
+        + (_offbeat(danced, settings) if danced.timed else [])
+    ):
         if flag.count is None or free(flag.count):
             out.append(flag)
             if flag.count is not None and flag.kind not in ("late", "early"):
@@ -140,6 +146,24 @@ def _kinds(danced: Danced, settings: TimingSettings) -> list[Flag]:
             )
             sure = 0.9 * abs(2 * weight - 1)
             out.append(_flag(danced, "other step", i, i, None, None, sure, said, settings))
+    return out
+
+
+def _places(danced: Danced, settings: TimingSettings) -> list[Flag]:
+    """A foot that went elsewhere than the sheet, or than this dancer on the other walls, has it."""
+    place = np.full((len(danced.due), 2), np.nan)
+    for i, s in enumerate(danced.match.step):
+        if s >= 0 and danced.match.way[i] != 1 and danced.found.right[s] == (danced.due[i].foot == "right") and danced.due[i].lands:
+            place[i] = danced.found.place[s]
+    out = []
+    for e in elsewhere(danced.due, place, settings):
+        d = danced.due[e.i]
+        if e.always:
+            continue
+        than = f"where '{d.move}' puts it" if e.by_sheet else "where it went on the other walls"
+        said = f"On {where(d)} the {d.foot} foot came down elsewhere than {than}, by about {e.far:.1f} of a leg's length (± 0.2)."
+        sure = float(np.clip(0.6 + e.far / 2, 0, 0.95)) * float(danced.found.strength[danced.match.step[e.i]])
+        out.append(_flag(danced, "other step", e.i, e.i, round(e.far, 2), "leg lengths", sure, said, settings))
     return out
 
 

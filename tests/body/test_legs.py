@@ -63,6 +63,26 @@ def test_legs_that_cross_are_not_a_swap() -> None:
     assert not swapped_pictures(points, SETTINGS.body).any()
 
 
+def walk_past(rate_hz: float, stride_hz: float) -> tuple[Floats, Floats]:
+    """Walking on the spot seen from the side: the feet pass each other in the same place at every step, as fast as feet go."""
+    times = np.arange(0, 6, 1 / rate_hz)
+    points = np.repeat(np.array(made_steps(times[:1], np.zeros(0)).image_px[:, 0]), len(times), 0)
+    for k, side in ((1.0, RIGHT), (-1.0, LEFT)):
+        swing = k * np.sin(2 * np.pi * stride_hz * times)
+        points[:, side, 0] = 480 + 155 * swing[:, None] * np.array([0.5, 1, 1, 1]) + np.array([0, 0, -12, 25])
+        points[:, side[1:], 1] -= 25 * np.maximum(0, k * np.cos(2 * np.pi * stride_hz * times))[:, None]
+    return times, points + np.random.default_rng(5).normal(0, 1.0, points.shape)
+
+
+@pytest.mark.parametrize("rate_hz", [24.0, 30.0, 60.0])
+def test_feet_that_pass_each_other_keep_their_names(rate_hz: float) -> None:
+    _, points = walk_past(rate_hz, 0.9)
+    assert not swapped_pictures(points, SETTINGS.body).any()
+    wrong = np.zeros(len(points), bool)
+    wrong[40:44] = True
+    assert swapped_pictures(swapped(points, slice(40, 44)), SETTINGS.body).tolist() == wrong.tolist()
+
+
 def test_gaps_and_too_few_pictures() -> None:
     points = swapped(walking(), slice(100, 104))
     points[60:75] = np.nan

@@ -75,7 +75,6 @@ def test_a_mirrored_dancer_lands_on_the_other_feet() -> None:
     np.testing.assert_allclose(one.times_s, two.times_s, atol=1e-9)
     assert (one.right != two.right).all()
     np.testing.assert_allclose(one.strength, two.strength, atol=1e-9)
-    np.testing.assert_allclose(one.place * [-1.0, 1.0], two.place, atol=1e-6)
 
 
 def test_shifting_the_clock_shifts_the_landings() -> None:
@@ -90,12 +89,16 @@ def test_somebody_who_stands_lands_nowhere() -> None:
     assert len(times) == 0
 
 
-def test_the_place_is_where_the_foot_rests() -> None:
-    found = found_in(made_steps(pictures_at("30"), LANDINGS, stride=0.16))
-    keep = (found.strength >= 0.5) & ~found.shift
-    assert (found.place[keep][:, 1] > 0.7).all()  # feet lie most of a leg below the hips
-    first, second = found.place[keep][0], found.place[keep][2]  # right foot out to the side, then back
-    assert first[0] > second[0] + 0.1
+def test_one_foot_never_lands_twice_at_once() -> None:
+    """However restless the points: of peaks too near each other only the plainest is a landing."""
+    many = 0
+    for seed in range(4):
+        found = found_in(made_steps(pictures_at("60"), LANDINGS, noise_px=22.0, seed=seed))
+        for right in (True, False):
+            times = np.sort(found.times_s[~found.shift & (found.right == right)])
+            assert (np.diff(times) > BODY.landing_apart_s).all()
+            many += len(times)
+    assert many > 4 * len(LANDINGS)  # more peaks than steps, so there was something to choose from
 
 
 def gone(marks: Landmarks, from_s: float, to_s: float) -> Landmarks:

@@ -11,10 +11,10 @@ from made_music import RATE_HZ, make, talk
 
 from motion.data import BeatGrid, NotMeasured, Sound
 from motion.errors import BadInput
-from motion.music.beats import find_beats
+from motion.music.beats import find_beats, pulse
 from motion.music.clicks import click_track
 from motion.music.onsets import OnsetCurve, onset_curve
-from motion.music.tracker import smooth
+from motion.music.tracker import one_level, smooth
 from motion.settings import SETTINGS
 
 MUSIC = SETTINGS.music
@@ -172,9 +172,27 @@ def test_smoothing_is_a_line_for_a_machine_and_follows_a_band():
     assert np.std(smooth(machine + jitter, np.ones(60)) - machine) < 0.003
     band = np.cumsum(0.5 * (1 + 0.05 * np.sin(np.arange(60) / 8)))
     assert np.std(smooth(band + 0.2 * jitter, np.ones(60)) - band) < 0.003
-    slipped = machine.copy()
-    slipped[20] += 0.04
-    assert abs(smooth(slipped, np.ones(60))[20] - machine[20]) < 0.002
+    slipped = machine + 0.2 * jitter
+    slipped[[10, 25, 26, 40, 55]] += 0.04
+    assert np.max(np.abs(smooth(slipped, np.ones(60)) - machine)) < 0.002
+
+
+def test_a_path_that_changes_level_is_brought_to_one():
+    beats = 0.5 * np.arange(30)
+    bare = np.concatenate([beats[:8:2], beats[8:]])
+    assert one_level(bare) == pytest.approx(beats)
+    doubled = np.sort(np.concatenate([beats, beats[:7] + 0.25]))
+    assert one_level(doubled) == pytest.approx(beats)
+    slowing = np.cumsum(0.5 * 1.02 ** np.arange(30))
+    assert one_level(slowing) == pytest.approx(slowing)
+
+
+@pytest.mark.parametrize(("style", "seed"), [("straight", 25), ("syncopated", 25), ("drift", 26)])
+def test_the_level_is_chosen_by_what_is_heard(style, seed):
+    piece = make(style, seed, beats=32)
+    curve = onset_curve(Sound(piece.samples, RATE_HZ, 0.0), settings=MUSIC)
+    assert level(piece.beats_s, pulse(curve, None, MUSIC)) == "double"
+    assert level(piece.beats_s, find_beats(curve, settings=MUSIC).times_s) == "right"
 
 
 def test_other_settings_are_used():

@@ -169,6 +169,34 @@ def test_nothing_to_anchor() -> None:
     assert anchored([one], events(sheet_named("lantern")), np.zeros(0), line, TIMING) is None
 
 
+def test_what_speaks_for_and_against_a_first_count() -> None:
+    sheet = marking_time()
+    due = events(sheet, 32.0)
+    rows = landings(due, 6.0 + np.array([(d.count - 1) * 0.5 for d in due]))
+    line = lambda first, counts: first + (counts - 1) * 0.5  # noqa: E731
+    seen = ((0.0, 30.0),)
+    firsts = np.array([6.0, 8.0, 10.0])
+    plain = anchored([candidates(rows, seen=seen)], due, firsts, line, TIMING)
+    assert plain is not None
+    assert plain.first == 6.0
+    assert plain.score > plain.second
+    # somebody already landing before count 1 speaks against it
+    walking = [(float(t), False, False, 0.9, 0.9) for t in np.arange(2.3, 5.5, 0.5)]
+    before = anchored([candidates([*walking, *rows], seen=seen)], due, firsts[:1], line, TIMING)
+    assert before is not None
+    assert before.score < plain.score - 0.5
+    # what is known otherwise is added, in landings
+    told = anchored([candidates(rows, seen=seen)], due, firsts, line, TIMING, prior=np.array([0.0, 20.0, 0.0]))
+    assert told is not None
+    assert told.first == 8.0
+    # counts out of sight speak neither for nor against
+    hidden = anchored([candidates(rows[8:], seen=((10.0, 30.0),))], due, firsts[:1], line, TIMING)
+    watched = anchored([candidates(rows[8:], seen=seen)], due, firsts[:1], line, TIMING)
+    assert hidden is not None
+    assert watched is not None
+    assert hidden.score > watched.score + 1
+
+
 @pytest.mark.parametrize(("name", "bpm"), [("lantern", 104.0), ("porchlight", 126.0), ("gravel", 92.0), ("shingle", 112.0)])
 def test_the_rhythm_of_steps_without_any_beat(name: str, bpm: float) -> None:
     due = events(sheet_named(name), 80.0)

@@ -140,6 +140,17 @@ def test_an_extra_landing_is_one_finding() -> None:
     assert "right foot" in flags(verdict, "extra")[0].words
 
 
+def test_a_landing_while_standing_still_is_not_told_twice() -> None:
+    """Heels of the right foot are due; one landing of the left among what is missing is part of the same finding."""
+
+    def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
+        kept = [r for k, r in enumerate(rows) if not 7 <= k < 13]
+        return [*kept, (float(at_s[8]) + 0.25, False, False, 0.85, 0.5)]
+
+    verdict, _, _ = judged(sheet_named("porchlight"), spoil)
+    assert [k for k, _ in told(verdict)] == ["stood still"]
+
+
 def test_a_faint_extra_landing_is_not_told() -> None:
     def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
         return [*rows, *[(float(t) + 0.25, True, False, 0.3, 0.5) for t in at_s[8:40:3]]]

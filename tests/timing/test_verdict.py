@@ -72,6 +72,13 @@ def test_a_swung_half_beat_is_where_the_music_has_it(half_at: float) -> None:
     verdict = against_beats(found, swung, TIMING, untimed=None)
     assert verdict.pairing.counts.tolist() == [k + 1.5 for k in range(8)]  # type: ignore[union-attr]
     np.testing.assert_allclose(verdict.pairing.offset_ms, 15.0, atol=1e-6)  # type: ignore[union-attr]
+    # nearest by the music's own halves: well on the way from & to the next beat, it is still the &
+    later = candidates(
+        [(float(t + 0.2 * 0.5 * (1 - half_at)), *r) for t, r in zip(due_s, [(True, False, 0.9, 0.9)] * 8, strict=True)]
+    )
+    assert against_beats(later, swung, TIMING, untimed=None).pairing.counts.tolist() == [k + 1.5 for k in range(8)]  # type: ignore[union-attr]
+    sooner = candidates([(float(t - 0.4 * 0.5 * half_at), *r) for t, r in zip(due_s, [(True, False, 0.9, 0.9)] * 8, strict=True)])
+    assert against_beats(sooner, swung, TIMING, untimed=None).pairing.counts.tolist() == [k + 1.5 for k in range(8)]  # type: ignore[union-attr]
 
 
 def test_landings_before_and_after_the_music_have_no_count() -> None:
