@@ -87,7 +87,7 @@ class Masks(Sealed):
     def at(self, time_s: float) -> Floats:
         """Boxes (B, 4) at a moment, each around those kept just before and after it; the first and last hold on beyond."""
         boxes = self.kept_at(np.array([time_s]))[0]
-        return boxes[np.isfinite(boxes).any(axis=1)]
+        return np.asarray(boxes[np.isfinite(boxes).any(axis=1)])
 
     def kept_at(self, times_s: Floats) -> Floats:
         """All boxes (T, M, 4) at several moments (T,), NaN where somebody is not in the picture."""
@@ -122,7 +122,8 @@ def label_of(text: str, settings: DeskSettings) -> str:
         raise BadInput("The label is empty", "Type a few letters, such as a colour or a nickname")
     if len(label) > settings.label_letters:
         raise BadInput(
-            f"The label has {len(label)} letters, but at most {settings.label_letters} are kept", "Take a shorter one, not a full name"
+            f"The label has {len(label)} letters, but at most {settings.label_letters} are kept",
+            "Take a shorter one, not a full name",
         )
     strange = next((c for c in label if unicodedata.category(c)[0] not in "LMN" and c not in " -'"), None)
     if strange is not None:
@@ -296,7 +297,7 @@ def _done(people: list[_Person], times_s: Floats, k: int, correction: Correction
     if one is None or other is None:
         return False
     match correction.kind:
-        case "exchange" if other is not one:
+        case "exchange" if other is not one and correction.from_s is not None:
             after = times_s >= correction.from_s
             for name in ("image_px", "visibility", "unsure", "seen"):
                 a, b = getattr(one, name), getattr(other, name)
@@ -341,7 +342,7 @@ def _boxes(one: _Person, times_s: Floats, size_px: tuple[int, int], settings: De
 
 def _around(a: Floats, b: Floats) -> Floats:
     """Boxes (..., 4) around both; one alone where the other is NaN."""
-    return np.concatenate([np.fmin(a[..., :2], b[..., :2]), np.fmax(a[..., 2:], b[..., 2:])], axis=-1)
+    return np.asarray(np.concatenate([np.fmin(a[..., :2], b[..., :2]), np.fmax(a[..., 2:], b[..., 2:])], axis=-1))
 
 
 def _alike(one: _Person, box: Floats, kept: Floats) -> float:

@@ -418,7 +418,7 @@ class Flag:
 
 @dataclass(frozen=True, eq=False)
 class Measurement:
-    """Everything measured of one dancer in one clip."""
+    """Everything measured of one dancer in one clip; walls: rows of consistency.wall_by_wall, None without a dance."""
 
     track: Track
     steps: Steps | NotMeasured
@@ -428,6 +428,7 @@ class Measurement:
     angles: Angles | NotMeasured
     ranges: tuple[JointRange, ...] | NotMeasured
     range_check: tuple[dict[str, Any], ...] | NotMeasured | None = None
+    walls: tuple[dict[str, Any], ...] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -445,3 +446,4 @@ class Review:
     notes: tuple[str, ...] = ()
     expires: str | None = None
     starting_wall: int = 1
+    together: dict[str, Any] | None = None

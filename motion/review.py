@@ -20,6 +20,7 @@ from motion.body.follow import Follower
 from motion.body.landmarks import LandmarkNetwork, PersonFinder
 from motion.body.legs import mended_legs
 from motion.body.ranges import range_check, ranges_of
+from motion.body.resume import last_time_s, packed, unpacked
 from motion.body.steps import find_candidates
 from motion.body.tracks import tracks_of
 from motion.body.view import View, view_of
@@ -33,7 +34,6 @@ from motion.data import (
     Candidates,
     Clip,
     DanceSheet,
-    Floats,
     Interval,
     Landmarks,
     Measurement,
@@ -44,13 +44,16 @@ from motion.data import (
 from motion.errors import BadInput, NobodySeen
 from motion.forecast import seconds_needed, seconds_words
 from motion.music.beats import find_beats
-from motion.music.counts import first_count_candidates, read_beats_csv, steady_grid, time_of
+from motion.music.counts import first_count_candidates, read_beats_csv, steady_grid
 from motion.music.onsets import OnsetCurve, onset_curve
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 from motion.settings import SETTINGS, Settings
+from motion.timing.consistency import wall_by_wall
 from motion.timing.grid import Counted, with_dance, without_dance
+from motion.timing.together import class_of
 from motion.timing.verdict import Verdict, against_beats, against_dance, danced_stretch
+from motion.unfinished import Unfinished
 
 _CURVE = "onset_"  # prefix of the onset curve's arrays in a stored review
 
@@ -117,7 +120,7 @@ def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, sett
         "model": {"quality": model.quality, "made_from": model.made_from, "sha256": model.sha256},
         "asked": {"quality": options.quality, "dancers": options.dancers, "from_s": options.from_s, "to_s": options.to_s},
         "settings": settings.as_dict(),
-        "clip_notes": list(_clip_notes(clip, model, options, landmarks, left_out)),
+        "clip_notes": list(_clip_notes(clip, model, left_out)),
     }
     return Watched(clip, landmarks, curve, made_by)
 
@@ -130,14 +133,19 @@ def _followed(
     finder = PersonFinder(str(model.path), settings.body.persons_a_tile)
     follower = Follower(finder.persons, network.look, settings.body)
     begin, end = options.from_s or 0.0, clip.duration_s if options.to_s is None else min(options.to_s, clip.duration_s)
+    notes = Unfinished(clip.sha256, model.sha256, options.from_s, options.to_s, settings.body)
+    from_s = _resumed(notes, follower, options.from_s, progress)
     try:
-        with pictures(path, clip, settings=settings.clip, from_s=options.from_s, to_s=options.to_s) as shown:
-            for picture in shown:
+        with pictures(path, clip, settings=settings.clip, from_s=from_s, to_s=options.to_s) as shown:
+            for n, picture in enumerate(shown, 1):
                 follower.feed(picture.time_s, picture.rgb)
+                if n % settings.body.keep_every == 0:
+                    notes.save(packed(follower))
                 progress("Following the dancers", min(1.0, (picture.time_s - begin) / max(end - begin, 1e-6)))
             seen = shown.as_seen()
     finally:
         finder.close()
+    notes.forget()
     landmarks = follower.finish(clip.width_px, clip.height_px)
     if isinstance(landmarks, NotMeasured):
         raise NobodySeen(
@@ -147,9 +155,17 @@ def _followed(
     return seen, *dancers_only(landmarks, (clip.width_px, clip.height_px), load_weights(), settings.body, options.dancers)
 
 
-def _clip_notes(
-    clip: Clip, model: PoseModel, options: WatchOptions, landmarks: Landmarks, left_out: int
-) -> tuple[str, ...]:  # fmt: skip
+def _resumed(notes: Unfinished, follower: Follower, from_s: float | None, progress: Progress) -> float | None:
+    """Where to go on: after the last picture that an earlier, broken-off review of the same clip has looked at."""
+    earlier = notes.load()
+    if earlier is None:
+        return from_s
+    unpacked(earlier, follower)
+    progress("Going on where an earlier review of this clip was broken off", None)
+    return last_time_s(earlier) + 1e-3
+
+
+def _clip_notes(clip: Clip, model: PoseModel, left_out: int) -> tuple[str, ...]:
     notes = []
     if model.fell_back:
         notes.append(model.fell_back)
@@ -179,7 +195,8 @@ def judge(
 ) -> Review:
     """Everything that is said of a clip, from what was watched; no video, so a changed sheet or first count answers at once.
 
-    labels: what a person calls the dancers. earlier_sheet, earlier_beats: what a stored review was judged with, used where the options name no other.
+    labels: what a person calls the dancers. earlier_sheet, earlier_beats: what a stored review was judged with, used where the
+    options name no other.
     """
     check_asked(options)
     sheet = read_dance(options.dance) or earlier_sheet
@@ -196,14 +213,18 @@ def judge(
     beats = _beats(watched, options, sheet, earlier_beats, settings)
     counted = _counted(watched, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     dance_s = _dance_stretch(counted, found, clip, settings)
-    dancers = []
+    dancers, danced = [], []
     for p, track in enumerate(tracks_of(marks, labels)):
-        dancers.append(_measured(p, track, marks, views[p], found[p], counted, sheet, dance_s, options, settings))
+        said = _timed(found[p], counted, dance_s, settings)
+        dancers.append(_measured(p, track, marks, views[p], said, options, settings))
+        if said.danced is not None and isinstance(said.flags, tuple):
+            danced.append((track.id, said.danced, said.flags))
     made_by = watched.made_by | {"settings": settings.as_dict(), "judged": _plain(options)}
     notes = (*watched.made_by.get("clip_notes", ()), *_beat_notes(counted))
     return Review(
-        clip, (dance_s,), watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall
-    )
+        clip, (dance_s,), watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall,
+        class_of(danced, settings.timing),
+    )  # fmt: skip
 
 
 def _plain(options: JudgeOptions) -> dict[str, Any]:
@@ -262,22 +283,24 @@ def _dance_stretch(counted: Counted, found: list[Candidates | NotMeasured], clip
     return min(a for a, _ in spans), max(b for _, b in spans)
 
 
+def _timed(found: Candidates | NotMeasured, counted: Counted, dance_s: Interval, settings: Settings) -> Verdict:
+    if isinstance(found, NotMeasured):
+        return Verdict(found, found, found, found)
+    if counted.grid is not None and counted.due:
+        return against_dance(found, counted.due, counted.grid, dance_s, settings.timing, untimed=counted.untimed)
+    return against_beats(found, counted.grid, settings.timing, untimed=counted.untimed)
+
+
 def _measured(
-    p: int, track: Track, marks: Landmarks, view: View, found: Candidates | NotMeasured, counted: Counted, sheet: DanceSheet | None,
-    dance_s: Interval, options: JudgeOptions, settings: Settings,
-) -> Measurement:  # fmt: skip
+    p: int, track: Track, marks: Landmarks, view: View, said: Verdict, options: JudgeOptions, settings: Settings
+) -> Measurement:
     angles = angles_of(marks, p, view, settings=settings.angles)
     ranges = angles if isinstance(angles, NotMeasured) else ranges_of(angles, settings=settings.angles)
     check = None
     if options.range_check:
         check = angles if isinstance(angles, NotMeasured) else range_check(angles, settings=settings.angles)
-    if isinstance(found, NotMeasured):
-        said = Verdict(found, found, found, found)
-    elif sheet is not None and counted.grid is not None and counted.due:
-        said = against_dance(found, counted.due, counted.grid, dance_s, settings.timing, untimed=counted.untimed)
-    else:
-        said = against_beats(found, counted.grid, settings.timing, untimed=counted.untimed)
-    return Measurement(track, said.steps, said.pairing, said.timing, said.flags, angles, ranges, check)
+    walls = None if said.danced is None else tuple(wall_by_wall(said.danced, settings.timing))
+    return Measurement(track, said.steps, said.pairing, said.timing, said.flags, angles, ranges, check, walls)
 
 
 def _beat_notes(counted: Counted) -> list[str]:
@@ -287,11 +310,3 @@ def _beat_notes(counted: Counted) -> list[str]:
     if counted.beats.source == "sound":
         notes.append("A lead or lag that everyone shares, up to about 45 ms, may come from the phone and not from the dancers.")
     return notes
-
-
-def count_times(review: Review) -> Floats:
-    """Times in seconds of counts 1, 2, 3 ... as far as the clip goes (N,); empty without a beat."""
-    if not isinstance(review.beats, BeatGrid):
-        return np.zeros(0)
-    at = time_of(review.beats, np.arange(1.0, len(review.beats.times_s) + 1))
-    return np.asarray(at[at <= review.clip.duration_s])

@@ -84,6 +84,7 @@ class MusicSettings:
 class BodySettings:
     """Finding and following dancers, landings, angles."""
 
+    keep_every: int = 600  # pictures between two notes of how far a review is: ten to thirty seconds of work are lost at most
     most_dancers: int = 60  # more do not fit a picture at a height that can be timed
     most_threads: int = 4  # more do not make one small network faster
     # finding
@@ -247,6 +248,13 @@ class TimingSettings:
     extra_apart_s: float = 0.22  # from the same foot's other landings
     extra_flag_strength: float = 0.75  # plainer than for a mere entry in the list of steps
     named_sure: float = 0.8  # surer than this may be put to a person
+    # the class, and wall against wall
+    lost_share: float = 0.4  # of the dancers who could be judged: from here on a count is the class's, not one dancer's
+    class_sure: float = 0.6  # a finding this sure counts for the class; a name needs more
+    spread_dancers: int = 3  # landings from which on "how far apart" says anything
+    watch_moments: int = 3  # a teacher watches three before the next class
+    watch_apart_s: float = 4.0  # nearer moments are one
+    wall_time_ms: float = 90.0  # as for late and early, a little wider: two landings are compared
     # where is count 1
     anchor_width_ms: float = 90.0  # how near a landing must be to speak for a first count
     anchor_miss: float = 0.4  # of a landing, against a first count that asks for one where none is
@@ -287,13 +295,16 @@ class DeskSettings:
     told_offset_ms: float = 25.0  # no steady lead or lag below it is told: listeners notice shifts from 12-22 ms at 120 BPM
     mark_fade_s: float = 0.45  # s that a landing's mark stays in the drawn-over clip: about one count, so that marks do not pile up
     head_cover_share: float = 0.1  # of body height, radius of the disc over a head: half a head is 0.065, and a hat is wider
+    unfinished_days: int = 2  # a review that was broken off can go on so long; then what it had seen is deleted
     kept_days: int = 120  # a review asks to be deleted after about a school term
     head_hold_s: float = 1.0  # s that a head stays covered where it was before the first and after the last sight of it
     label_letters: int = 16  # letters of a dancer's label: a nickname or a colour fits, and a chart's edge holds it
     point_reach: float = 0.4  # body heights from a correction's point to the hips of whom it means: about an arm's length
     point_gap_s: float = 0.5  # s from a correction's moment to the next sight of whom it means
     mask_margin: float = 0.15  # body heights around the outermost points: hair and hats end 0.1 above them, skirts swing out as far
-    mask_grid_px: int = 16  # px to which the boxes of covered people are rounded outwards: enough to cover, too coarse to tell a body by
+    mask_grid_px: int = (
+        16  # px to which the boxes of covered people are rounded outwards: enough to cover, too coarse to tell a body by
+    )
     mask_hold_s: float = 2.0  # s that a box stays at the picture's side after its person has left there
     same_box: float = 0.6  # overlap over union from which two boxes are one person's: neighbours in a line share less than half
 
@@ -341,7 +352,9 @@ class PracticeSettings:
     wrists_part_torsos: float = 0.15  # and so much further apart after it: hands that stay folded are no clap
     clap_swing_s: float = 0.35  # before and after the meeting in which the hands are to be that far apart
     clap_speed_torsos_s: float = 2.0  # 1 m/s of one wrist against the other: the slowest clap that is still heard
-    clap_fit_before_s: float = 0.11  # s of the approach that a straight line fits: hands then still speed up a little
+    clap_rest_s: float = 0.15  # s that hands may rest together after contact: a wrist is closest at the end of it as well as at its beginning
+    clap_rise_s: float = 0.002  # s from the first trace of a bang, which the fine curve marks, to the bang: measured on made claps
+    clap_gap_share: float = 0.12  # of the gap between pictures that stays open however clean the fit: measured on made claps
     clap_fit_after_s: float = 0.09  # s after contact: hands rest together or spring back, both straight so briefly
     facing_torsos: float = 0.42  # shoulders' width from which the hands are seen beside each other: 55 degrees from the front
     seen: float = 0.5  # the model's own word that a wrist is in view
@@ -354,7 +367,10 @@ class PracticeSettings:
     clap_drift_s: float = 20.0  # between claps from which a drift is told: below, 10 ms of noise look like 500 parts in a million
     # taps
     tap_double: float = 0.45  # of the usual gap: two taps nearer together are one finger that bounced
-    tap_stray: float = 0.3  # of a gap off the even pulse from which a tap is left out: past it, it may as well belong to the & count
+    tap_stray: float = (
+        0.3  # of a gap off the even pulse from which a tap is left out: past it, it may as well belong to the & count
+    )
+    tap_share: float = 0.8  # of the taps that must lie on the pulse: of taps at random half or more do by chance
     fewest_taps: int = 6  # five gaps: with fewer a missed tap cannot be told from a slow beat
     tap_spread: float = 0.12  # of a gap, spread of taps at which nothing is left of the confidence; people show 0.03 to 0.06
     # a song of one's own
@@ -366,7 +382,9 @@ class PracticeSettings:
     song_window_s: float = 6.0  # s of the windows by which the match is followed through the clip
     song_slip_s: float = 0.060  # s a window may lie off the line so far: half a sixteenth at 120 BPM
     song_exact_s: float = 0.006  # s about the line within which a window still agrees with it: echoes of a hall move onsets by less
-    song_share: float = 0.5  # of the matched windows that must agree so well: another song at the same tempo meets it by chance only
+    song_share: float = (
+        0.5  # of the matched windows that must agree so well: another song at the same tempo meets it by chance only
+    )
     song_likeness: float = 0.12  # least correlation of the best place: measured, other songs stay below, the song under noise above
     song_lead: float = 1.25  # times the next best place: below, the song repeats itself and whole phrases may be mixed up
     # the counted sound track

@@ -57,6 +57,8 @@ def review_json(review: Review) -> dict[str, Any]:
     if review.dance is not None:
         out["dance"] = _dance(review.dance, _last_count(review.dancers), review.starting_wall)
     out["dancers"] = [_dancer(one) for one in review.dancers]
+    if review.together is not None:
+        out["class"] = plain(review.together)
     out["notes"] = list(review.notes)
     return out
 
@@ -175,6 +177,8 @@ def _dancer(one: Measurement) -> dict[str, Any]:
         "ranges": not_measured(one.ranges) if isinstance(one.ranges, NotMeasured) else [_range_row(r) for r in one.ranges],
         "angles": _angles(one.angles),
     }
+    if one.walls is not None:
+        out["walls"] = plain(one.walls)
     if one.range_check is not None:
         out["range_check"] = plain(one.range_check)
     return out

@@ -9,7 +9,7 @@ import numpy as np
 
 from motion.dance.sheet import parse_sheet, read_sheet
 from motion.dance.unroll import unroll
-from motion.data import BeatGrid, Candidates, DanceSheet, Due, Floats, Flag
+from motion.data import BeatGrid, Candidates, DanceSheet, Due, Flag, Floats
 from motion.music.counts import steady_grid, time_of
 from motion.settings import SETTINGS
 from motion.timing.match import to_match

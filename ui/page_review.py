@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
-from parts import draw, facts, lead, play, say, show_figures, start_path
+from parts import clip_of, draw, facts, lead, play, say, show_figures, start_path
+from who import who_is_who
 
-from motion.data import Clip
 from motion.errors import MotionError
-from motion.extract import find_clip
 from motion.jobs import Finished, delete, finished, judged_before, rejudge
 from motion.moments import other_first_count, time_of_count, window
 from motion.options import JudgeOptions
@@ -48,12 +47,6 @@ SPEEDS = {"half": "half as many counts", "same": "as the beat was heard", "doubl
 def stored(folder: str, changed_ns: int) -> dict[str, Any]:
     """The review of a folder; read again only when it was written again."""
     return read_review(Path(folder))
-
-
-@st.cache_data(max_entries=4, show_spinner="Looking for the clip …")
-def clip_of(path: str, changed_ns: int, fingerprint: str) -> Clip:
-    """The clip that belongs to a review, checked once."""
-    return find_clip(Path(path), {"clip": {"sha256": fingerprint}})
 
 
 def chosen(reviews: list[Finished]) -> Finished:
@@ -212,7 +205,7 @@ def film(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
     try:
         changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
         clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
-        play(one.clip, clip, window(review, time_s, until), about)
+        play(one.clip, clip, window(review, time_s, until), about, one.folder)
     except MotionError as error:
         say(error)
 
@@ -288,6 +281,7 @@ def page() -> None:
     review = stored(str(one.folder), (one.folder / "review.json").stat().st_mtime_ns)
     head(review)
     beat(one, review)
+    who_is_who(one, review)
     dancer = dancer_chosen(review)
     st.header(dancer_name(dancer))
     timing(dancer, review)

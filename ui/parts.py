@@ -12,9 +12,10 @@ import streamlit as st
 
 from motion.data import Clip
 from motion.errors import MotionError
-from motion.extract import cut
+from motion.extract import cut, find_clip
 from motion.moments import Window
 from motion.page import START_VARIABLE
+from motion.store_corrections import masks_in
 
 HERE = Path(__file__).parent
 #: Plain HTML calls lose drawings on their way to the browser; this hands one over as it is.
@@ -63,19 +64,26 @@ def show_figures(figures: Iterable[str]) -> None:
             st.markdown("\n".join(lines))
 
 
+@st.cache_data(max_entries=4, show_spinner="Looking for the clip …")
+def clip_of(path: str, changed_ns: int, fingerprint: str) -> Clip:
+    """The clip that belongs to a review, checked once."""
+    return find_clip(Path(path), {"clip": {"sha256": fingerprint}})
+
+
 @st.cache_data(max_entries=24, show_spinner="Cutting out this moment …")
-def _film(path: str, fingerprint: str, from_s: float, to_s: float, _clip: Clip) -> str:
-    """The cut as text for the player; kept by the clip's fingerprint, never by its pictures."""
-    return base64.b64encode(cut(Path(path), _clip, from_s, to_s)).decode("ascii")
+def _film(path: str, fingerprint: str, from_s: float, to_s: float, folder: str, changed_ns: int, _clip: Clip) -> str:
+    """The cut as text for the player, whoever is not to be seen covered; kept by the clip's fingerprint and the review's state."""
+    return base64.b64encode(cut(Path(path), _clip, from_s, to_s, masks_in(Path(folder)))).decode("ascii")
 
 
-def play(path: Path, clip: Clip, shown: Window, about: str) -> None:
-    """Play a short stretch of the clip, from its exact start, with the counts to read along."""
-    film = _film(str(path), clip.sha256, shown.from_s, shown.to_s, clip)
+def play(path: Path, clip: Clip, shown: Window, about: str, folder: Path) -> None:
+    """Play a short stretch of the clip of the review in `folder`, from its exact start, with the counts to read along."""
+    changed_ns = (folder / "landmarks.npz").stat().st_mtime_ns if (folder / "landmarks.npz").is_file() else 0
+    film = _film(str(path), clip.sha256, shown.from_s, shown.to_s, str(folder), changed_ns, clip)
     _player(
         key="player",
         data={
-            "id": f"{clip.sha256}{shown.from_s}{shown.to_s}",
+            "id": f"{clip.sha256}{changed_ns}{shown.from_s}{shown.to_s}",
             "film": film,
             "about": about,
             "at": shown.at_s - shown.from_s,

@@ -22,7 +22,7 @@ class LookAt(Protocol):
     def __call__(self, picture: Picture, region: Region, hide: Sequence[Floats] = ()) -> Pose: ...
 
 
-@dataclass
+@dataclass(eq=False)
 class Trail:
     """What was seen of one person without a break in doubt: index of the picture, pose, where they were, how tall, in what colours."""
 
@@ -85,6 +85,21 @@ def unlike(a: Floats, b: Floats) -> float:
     return float(np.nanmax(gap)) if np.isfinite(gap).any() else 0.0
 
 
+@dataclass
+class Memory:
+    """What a follower knows: trails still followed and lost, times of the pictures, how the whole line moved since the picture before
+    (in body heights), and when and where to search next."""
+
+    active: list[Trail] = field(default_factory=list)
+    gone: list[Trail] = field(default_factory=list)
+    times: list[float] = field(default_factory=list)
+    drift: list[Floats] = field(default_factory=list)
+    dense: list[float] = field(default_factory=list)
+    next_find_s: float = 0.0
+    next_dense_s: float = 0.0
+    doubts: list[tuple[float, float, float]] = field(default_factory=list)  # somebody may stand there: x, y, size in px
+
+
 class Follower:
     """Follows everyone through the pictures of one clip, which are handed in one by one and not kept.
 
@@ -93,33 +108,27 @@ class Follower:
 
     def __init__(self, look: Look, look_at: LookAt, settings: BodySettings) -> None:
         self._look, self._look_at, self._settings = look, look_at, settings
-        self._active: list[Trail] = []
-        self._gone: list[Trail] = []
-        self._times: list[float] = []
-        self._drift: list[Floats] = []  # how the whole line moved since the picture before, in body heights
-        self._dense = list(settings.find_dense_s)
-        self._next_find_s = self._next_dense_s = 0.0
-        self._doubts: list[tuple[float, float, float]] = []  # somebody may stand there, but could not be read: x, y, size in px
+        self.memory = Memory(dense=list(settings.find_dense_s))
 
     def feed(self, time_s: float, picture: Picture) -> None:
         """Look at the next picture, RGB (H, W, 3), shown at time_s."""
-        index = len(self._times)
-        self._times.append(time_s)
+        index = len(self.memory.times)
+        self.memory.times.append(time_s)
         self._follow(index, time_s, picture)
-        since = time_s - self._times[0]
-        dense = (bool(self._dense) and since >= self._dense[0]) or time_s >= self._next_dense_s
-        if dense or time_s >= self._next_find_s:
+        since = time_s - self.memory.times[0]
+        dense = (bool(self.memory.dense) and since >= self.memory.dense[0]) or time_s >= self.memory.next_dense_s
+        if dense or time_s >= self.memory.next_find_s:
             if dense:
-                self._dense = self._dense[1:]
-                alone = len(self._active) <= 1
-                self._next_dense_s = time_s + (self._settings.find_alone_s if alone else self._settings.find_group_s)
-            self._next_find_s = time_s + (self._settings.find_doubt_s if self._doubts else self._settings.find_again_s)
+                self.memory.dense = self.memory.dense[1:]
+                alone = len(self.memory.active) <= 1
+                self.memory.next_dense_s = time_s + (self._settings.find_alone_s if alone else self._settings.find_group_s)
+            self.memory.next_find_s = time_s + (self._settings.find_doubt_s if self.memory.doubts else self._settings.find_again_s)
             self._welcome(index, time_s, picture, dense)
 
     def _follow(self, index: int, time_s: float, picture: Picture) -> None:
         s = self._settings
         looks: list[tuple[Trail, Pose, Floats]] = []
-        for t in sorted(self._active, key=lambda t: -self._floor(t)):  # from the front row back
+        for t in sorted(self.memory.active, key=lambda t: -self._floor(t)):  # from the front row back
             in_front = [pose.points_px for o, pose, _ in looks if self._covers(o, t)]
             pose = self._look_at(picture, self._region(t, t.expected), in_front)
             colours = colours_of(picture, pose.points_px)
@@ -131,15 +140,15 @@ class Follower:
                 moves.append((centre_of(pose.points_px) - t.centres[-1]) / t.height(s.region_memory))
             t.add(index, time_s, pose, colours)
         drift = np.median(moves, axis=0) if moves else np.zeros(2)
-        self._drift.append(drift)
-        for t in self._active:
+        self.memory.drift.append(drift)
+        for t in self.memory.active:
             if t.pictures[-1] != index:  # hidden: goes on with the line
                 t.expected = t.expected + drift * t.height(s.region_memory)
-        lost = [t for t in self._active if time_s - t.seen_s > s.lost_after_s]
+        lost = [t for t in self.memory.active if time_s - t.seen_s > s.lost_after_s]
         if lost:
-            self._active = [t for t in self._active if t not in lost]
-            self._gone += lost
-            self._next_find_s = time_s
+            self.memory.active = [t for t in self.memory.active if t not in lost]
+            self.memory.gone += lost
+            self.memory.next_find_s = time_s
 
     def _floor(self, trail: Trail) -> float:
         """How low in the picture a dancer's feet are: who stands lower stands nearer."""
@@ -173,7 +182,7 @@ class Follower:
             o is not trail
             and np.hypot(*(o.expected - trail.expected)) < s.near_bodies * tall
             and unlike(colours, o.colour(s.colour_memory)) < own / 2
-            for o in self._active
+            for o in self.memory.active
         )
 
     def _one_each(self, looks: list[tuple[Trail, Pose, Floats]], index: int) -> list[tuple[Trail, Pose, Floats]]:
@@ -198,8 +207,8 @@ class Follower:
 
     def _welcome(self, index: int, time_s: float, picture: Picture, dense: bool) -> None:
         s = self._settings
-        known = [Sighting(t.poses[-1].points_px, t.poses[-1].visibility) for t in self._active if t.pictures[-1] == index]
-        doubts, self._doubts = self._doubts, []
+        known = [Sighting(t.poses[-1].points_px, t.poses[-1].visibility) for t in self.memory.active if t.pictures[-1] == index]
+        doubts, self.memory.doubts = self.memory.doubts, []
         found = find_people(picture, self._look, dense=dense, places=doubts, settings=s)
         for one in merged(found + self._behind(picture, known), s):
             if any(same_person(one, k, s) for k in known):
@@ -213,18 +222,18 @@ class Follower:
             off = float(np.hypot(*(seen.torso - one.torso)))
             strays = off > s.same_person_torsos * max(seen.torso_px, one.torso_px) or any(same_person(seen, k, s) for k in known)
             if strays or pose.presence < s.least_presence or seen.height_px < s.least_height_px:
-                if not any(np.hypot(x - dx, y - dy) < size / 2 for dx, dy, size in self._doubts):
-                    self._doubts.append((float(one.torso[0]), float(one.torso[1]), max(one.height_px, 4 * one.torso_px)))
+                if not any(np.hypot(x - dx, y - dy) < size / 2 for dx, dy, size in self.memory.doubts):
+                    self.memory.doubts.append((float(one.torso[0]), float(one.torso[1]), max(one.height_px, 4 * one.torso_px)))
                 continue
             colours = colours_of(picture, pose.points_px)
             known.append(seen)
-            hidden = [t for t in self._active if t.pictures[-1] != index and self._fits(t, pose, colours)]
+            hidden = [t for t in self.memory.active if t.pictures[-1] != index and self._fits(t, pose, colours)]
             if hidden:
                 hidden[0].add(index, time_s, pose, colours)
                 continue
             new = Trail()
             new.add(index, time_s, pose, colours)
-            self._active.append(new)
+            self.memory.active.append(new)
 
     def _behind(self, picture: Picture, known: list[Sighting]) -> list[Sighting]:
         """Whoever stands behind somebody known: each is painted out in turn and the place searched again."""
@@ -242,8 +251,8 @@ class Follower:
 
     def finish(self, width: int, height: int) -> Landmarks | NotMeasured:
         """Everyone seen long enough and, for a good part, wholly; numbered from the picture's left edge at first sight."""
-        drift = np.cumsum(self._drift, axis=0) if self._drift else np.zeros((0, 2))
-        return joined(self._gone + self._active, np.array(self._times), drift, (width, height), self._settings)
+        drift = np.cumsum(self.memory.drift, axis=0) if self.memory.drift else np.zeros((0, 2))
+        return joined(self.memory.gone + self.memory.active, np.array(self.memory.times), drift, (width, height), self._settings)
 
 
 def on_one_body(a: Floats, b: Floats, settings: BodySettings) -> bool:

@@ -32,7 +32,7 @@ def elsewhere(due: Sequence[Due], place: Floats, settings: TimingSettings) -> li
     own[[d.foot == "left" for d in due], 0] *= -1  # to the stepping foot's own side
     out = []
     for i, d in enumerate(due):
-        if not np.isfinite(own[i]).all() or _turning(due, i):
+        if not np.isfinite(own[i]).all() or turning(due, i):
             continue
         others = [k for k, o in enumerate(due) if k != i and _same(o, d) and np.isfinite(own[k]).all()]
         far = _beyond(d.move, own[i], settings)
@@ -48,7 +48,7 @@ def elsewhere(due: Sequence[Due], place: Floats, settings: TimingSettings) -> li
     return out
 
 
-def _turning(due: Sequence[Due], i: int) -> bool:
+def turning(due: Sequence[Due], i: int) -> bool:
     """Does the body turn about then? While it does, its own right and forward are not certain enough."""
     return any(o.turn_deg != 0 and abs(o.count - due[i].count) <= 1.01 for o in due[max(0, i - 3) : i + 4])
 

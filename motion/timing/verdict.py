@@ -17,12 +17,13 @@ from motion.timing.summary import timing_of
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
-    """What is said of one dancer's timing."""
+    """What is said of one dancer's timing; danced: how it was matched with the dance, None without one."""
 
     steps: Steps | NotMeasured
     pairing: Pairing | NotMeasured
     timing: Timing | NotMeasured
     flags: tuple[Flag, ...] | NotMeasured
+    danced: Danced | None = None
 
 
 def against_dance(
@@ -51,7 +52,7 @@ def against_dance(
     pairing = Pairing(paired_counts, offset, paired_due, missed)
     danced = Danced(found, due, at_s, gap_s, match, untimed is None, dance_s)
     timing = untimed if untimed is not None else timing_of(counts, _own_way(match, due, found), gap_s, settings)
-    return Verdict(_steps(found, kept, sheet_says), pairing, timing, flags_of(danced, settings))
+    return Verdict(_steps(found, kept, sheet_says), pairing, timing, flags_of(danced, settings), danced)
 
 
 def danced_stretch(found: Candidates, due: Sequence[Due], grid: BeatGrid | None, settings: TimingSettings) -> Interval | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from made_walk import SIZE_PX, made_steps, mirrored
@@ -49,7 +51,7 @@ def test_the_weights_fit_the_channels() -> None:
     seen = channels(TIMES, points, leg_px_of(TIMES, points), True)
     assert seen.shape == (len(even_times(TIMES)), WEIGHTS["kernel0"].shape[1])
     assert WEIGHTS[layers[-1]].shape[0] == 3
-    for a, b in zip(layers, layers[1:], strict=False):
+    for a, b in pairwise(layers):
         assert WEIGHTS[b].shape[1] == WEIGHTS[a].shape[0]
     assert all(np.isfinite(w).all() for w in WEIGHTS.values())
 

@@ -71,7 +71,7 @@ def test_people_are_found_in_tiles_and_put_back_in_their_place() -> None:
         picture[y, x] = k + 1
 
     def look(part: np.ndarray) -> list[tuple[Floats, Floats]]:
-        if 250 < part.shape[0] / 3:
+        if part.shape[0] / 3 > 250:
             return []
         marks = np.argwhere(part[..., 0])
         return [(there[part[y, x, 0] - 1] - there[part[y, x, 0] - 1].mean(0).astype(int) + [x, y], np.ones(33)) for y, x in marks]

@@ -123,7 +123,7 @@ def test_nothing_is_missed_where_the_feet_were_out_of_sight() -> None:
     def leaves(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
         return [r for r, t in zip(rows, at_s, strict=True) if not 14.0 <= t <= 20.0]
 
-    verdict, _, at_s = judged(sheet_named("porchlight"), leaves, seen=((0.0, 13.9), (20.0, 60.0)))
+    verdict, _, _ = judged(sheet_named("porchlight"), leaves, seen=((0.0, 13.9), (20.0, 60.0)))
     assert told(verdict) == []
     assert isinstance(verdict.pairing.missed, tuple)  # type: ignore[union-attr]
     seen, _, _ = judged(sheet_named("porchlight"), leaves)
@@ -135,7 +135,7 @@ def test_an_extra_landing_is_one_finding() -> None:
         i = at_count(due, 21.0)
         return [*rows, (float(at_s[i]) + 0.25, due[i].foot == "right", False, 0.97, 0.9)]
 
-    verdict, _, at_s = judged(sheet_named("porchlight"), spoil)
+    verdict, _, _ = judged(sheet_named("porchlight"), spoil)
     assert told(verdict) == [("extra", 21.5)]
     assert "right foot" in flags(verdict, "extra")[0].words
 
@@ -191,7 +191,7 @@ def test_a_stretch_in_mirror_image_is_one_finding() -> None:
     def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
         return [(t, right ^ (16 <= k < 32), *r) for k, (t, right, *r) in enumerate(rows)]  # type: ignore[misc]
 
-    verdict, due, _ = judged(sheet_named("porchlight"), spoil)
+    verdict, _, _ = judged(sheet_named("porchlight"), spoil)
     assert [k for k, _ in told(verdict)] == ["danced in mirror"]
     flag = flags(verdict, "danced in mirror")[0]
     assert flag.count == pytest.approx(17, abs=2)
@@ -219,9 +219,7 @@ def test_a_stretch_a_count_behind_is_one_finding() -> None:
 
 
 def test_standing_still_is_one_finding() -> None:
-    verdict, due, at_s = judged(
-        sheet_named("porchlight"), lambda rows, due, at: [r for k, r in enumerate(rows) if not 20 <= k < 28]
-    )
+    verdict, due, _ = judged(sheet_named("porchlight"), lambda rows, due, at: [r for k, r in enumerate(rows) if not 20 <= k < 28])
     assert told(verdict) == [("stood still", due[20].count)]
     flag = flags(verdict, "stood still")[0]
     assert flag.until_count == due[27].count
@@ -232,7 +230,7 @@ def test_standing_still_is_one_finding() -> None:
 
 def test_joining_late_is_no_heap_of_misses() -> None:
     """The others danced from count 1; this one stood and joined at count 17."""
-    verdict, due, _ = judged(sheet_named("porchlight"), lambda rows, due, at: rows[16:], seen=((0.0, 60.0),))
+    verdict, _, _ = judged(sheet_named("porchlight"), lambda rows, due, at: rows[16:], seen=((0.0, 60.0),))
     assert told(verdict) == [("stood still", 1.0)]
     assert flags(verdict, "stood still")[0].until_count == 16.0
 

@@ -39,7 +39,7 @@ def test_too_few_landings_are_no_dance() -> None:
 
 
 def test_missed_counts_stand_in_the_pairing() -> None:
-    verdict, due, _ = judged(sheet_named("porchlight"), lambda rows, due, at: [r for k, r in enumerate(rows) if k not in (9, 30)])
+    verdict, _, _ = judged(sheet_named("porchlight"), lambda rows, due, at: [r for k, r in enumerate(rows) if k not in (9, 30)])
     assert verdict.pairing.missed == (9, 30)  # type: ignore[union-attr]
 
 
@@ -74,7 +74,7 @@ def test_a_swung_half_beat_is_where_the_music_has_it(half_at: float) -> None:
     np.testing.assert_allclose(verdict.pairing.offset_ms, 15.0, atol=1e-6)  # type: ignore[union-attr]
     # nearest by the music's own halves: well on the way from & to the next beat, it is still the &
     later = candidates(
-        [(float(t + 0.2 * 0.5 * (1 - half_at)), *r) for t, r in zip(due_s, [(True, False, 0.9, 0.9)] * 8, strict=True)]
+        [(float(t + 0.4 * 0.5 * (1 - half_at)), *r) for t, r in zip(due_s, [(True, False, 0.9, 0.9)] * 8, strict=True)]
     )
     assert against_beats(later, swung, TIMING, untimed=None).pairing.counts.tolist() == [k + 1.5 for k in range(8)]  # type: ignore[union-attr]
     sooner = candidates([(float(t - 0.4 * 0.5 * half_at), *r) for t, r in zip(due_s, [(True, False, 0.9, 0.9)] * 8, strict=True)])

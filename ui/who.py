@@ -1,0 +1,162 @@
+"""Who is who: the map of the class, and what a person can put right about it."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+from parts import clip_of, draw, lead, say
+
+from motion.amend import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, undo
+from motion.classmap import clearest_s, floor_plan, folder_map
+from motion.corrections import Correction
+from motion.data import Clip
+from motion.errors import ClipMissing, MotionError
+from motion.jobs import Finished, judged_before
+from motion.plain import dancer_name
+from motion.report_words import clock
+from motion.settings import SETTINGS
+
+LABEL, EXCHANGE, JOIN, LEAVE_OUT, HIDE = (
+    "Give a dancer a short label",
+    "Exchange two dancers from a moment on",
+    "Two numbers are one dancer",
+    "Leave somebody out of the review",
+    "Not this one: cover somebody for good",
+)
+#: Whom each asks for, in the words of the page.
+WHO = {
+    LABEL: ("Who?",),
+    EXCHANGE: ("Who?", "And who?"),
+    JOIN: ("Who?", "Who is the same?"),
+    LEAVE_OUT: ("Who?",),
+    HIDE: ("Who?",),
+}
+HIDE_WARNING = (
+    "All that was kept of this dancer is deleted from this review. From then on they are covered whole, from head to foot, in every "
+    "picture and film that is shown or written here, also when the clip is reviewed again into this folder. **It cannot be taken "
+    "back.** The clip itself stays as it was filmed, and so do files that you have taken away."
+)
+
+
+@st.cache_data(max_entries=16, show_spinner="Drawing the map …")
+def _map(folder: str, changed_ns: int, path: str, fingerprint: str, time_s: float, _clip: Clip) -> str:
+    """The map as text for the page; drawn anew when the review has changed."""
+    return base64.b64encode(folder_map(Path(folder), Path(path), _clip, time_s)).decode("ascii")
+
+
+def who_is_who(one: Finished, review: dict[str, Any]) -> None:
+    """The whole section."""
+    names = {int(d["id"]): dancer_name(d) for d in review["dancers"]}
+    made = made_by_hand(one.folder)
+    st.header("Who is who")
+    lead("Where everybody stands. If a number is not whose it should be, put that right here.")
+    left, right = st.columns([3, 2], gap="large")
+    with left:
+        time_s = class_map(one, review, names)
+    with right:
+        ask(one, review, names, time_s)
+    if made:
+        by_hand(one, review, made)
+
+
+def class_map(one: Finished, review: dict[str, Any], names: dict[int, str]) -> float:
+    """The picture with the numbers, and the moment that it shows."""
+    place = st.container()
+    time_s = st.slider(
+        "Second of the clip",
+        min_value=0.0,
+        max_value=float(review["clip"]["duration_s"]),
+        value=clearest_s(review),
+        step=0.1,
+        format="%.1f",
+        key=f"moment-of-map-{one.key}",
+    )
+    with place:
+        try:
+            changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+            clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
+            review_ns = (one.folder / "review.json").stat().st_mtime_ns
+            shown = _map(str(one.folder), review_ns, str(one.clip), clip.sha256, time_s, clip)
+        except ClipMissing:
+            draw(f'<div class="class-map">{floor_plan(review, time_s)}</div>', "class-plan")
+            st.caption("A plan from where the dancers were found: the clip itself is not at hand.")
+        except MotionError as error:
+            say(error)
+        else:
+            alt = escape(f"The class at {clock(time_s)}, heads covered, with the numbers of: " + ", ".join(names.values()))
+            draw(f'<div class="class-map"><img alt="{alt}" src="data:image/png;base64,{shown}"></div>', "class-map")
+    return time_s
+
+
+def ask(one: Finished, review: dict[str, Any], names: dict[int, str], time_s: float) -> None:
+    """One thing to put right at a time."""
+    ways = list(WHO) if len(names) > 1 else [LABEL]
+    way = st.radio("What is to be put right?", ways, key=f"way-{one.key}")
+    with st.form(f"who-{ways.index(way)}", border=False):
+        chosen = [_dancer(words, names, way, place) for place, words in enumerate(WHO[way])]
+        first, second = chosen[0], chosen[-1]
+        make: Callable[[], Correction]
+        sure = True
+        if way == LABEL:
+            text = st.text_input(
+                "Label",
+                max_chars=SETTINGS.desk.label_letters,
+                key="label",
+                placeholder="such as Red, or K",
+                help="A colour, a letter, a nickname. A real name is not needed; whoever sees the report sees the label.",
+            )
+            make, words = lambda: give_label(review, first, text), "Give this label"
+        elif way == EXCHANGE:
+            st.caption("Move the picture to just after the two were mixed up; until then the numbers stay as they are.")
+            make, words = lambda: exchange(review, first, second, time_s), f"Exchange them from {clock(time_s)} on"
+        elif way == JOIN:
+            st.caption("One goes on where the other breaks off. Where both are seen, the first holds.")
+            make, words = lambda: join(review, first, second), "They are one"
+        elif way == LEAVE_OUT:
+            st.caption("For people who watch or pass by. Their heads stay covered, and you can take this back.")
+            make, words = lambda: leave_out(review, first), "Leave out"
+        else:
+            st.warning(HIDE_WARNING, icon=":material/visibility_off:")
+            sure = st.checkbox("I know that this cannot be taken back", key="sure-hide")
+            make, words = lambda: not_this_one(review, first), "Cover for good"
+        if st.form_submit_button(words, type="primary"):
+            if sure:
+                _change(one, lambda: add(one.folder, make(), judged_before(review, one.sheet)))
+            else:
+                st.info("Tick the box first.")
+
+
+def _dancer(words: str, names: dict[int, str], way: str, place: int) -> int:
+    """Ask for one dancer; the second field begins with the second dancer."""
+    return int(
+        st.selectbox(words, list(names), index=min(place, len(names) - 1), format_func=names.__getitem__, key=f"{way}-{place}")
+    )
+
+
+def by_hand(one: Finished, review: dict[str, Any], made: list[tuple[Correction, str, bool]]) -> None:
+    """What was put right so far, each with a way back where there is one."""
+    st.subheader("Put right by hand")
+    st.caption("Numbers are those that the dancers had at that time.")
+    for k, (correction, words, can) in enumerate(made):
+        row = st.container(horizontal=True, vertical_alignment="center")
+        row.markdown(f"{words}." if can else f"{words}. _Stays._", width="stretch")
+        if can and row.button("Take back", key=f"undo-{k}", icon=":material/undo:"):
+            _change(one, lambda c=correction: undo(one.folder, c, judged_before(review, one.sheet)))
+
+
+def _change(one: Finished, do: Callable[[], None]) -> None:
+    """Have it done, judged again and shown; pictures made before are forgotten, for they may show who is now covered."""
+    try:
+        with st.spinner("Judging again …"):
+            do()
+    except MotionError as error:
+        say(error)
+        return
+    st.cache_data.clear()
+    st.session_state.pop("moment", None)
+    st.rerun()
