@@ -22,7 +22,7 @@ INK: Colour = (32, 36, 46)
 PAPER: Colour = (251, 249, 245)
 NUMBER: Colour = (86, 56, 163)
 STEP_S = 0.1  # between the moments that are tried for the clearest one
-LEAST_RADIUS = 0.016  # of the map's width: smaller numbers cannot be read
+LEAST_RADIUS = 0.021  # of the map's width: smaller numbers cannot be read
 
 
 def clearest_s(review: dict[str, Any]) -> float:
@@ -89,16 +89,16 @@ def class_map(
     scale = wide / clip.width_px
     small = cv2.resize(image, (wide, max(1, round(clip.height_px * scale))), interpolation=cv2.INTER_AREA)
     drawn = _on_paper(np.asarray(small, dtype=np.uint8))
-    for people, colour in ((everyone, PAPER), (shown, NUMBER)):
+    for people, numbered in ((everyone, False), (shown, True)):
         for p, number in enumerate(people.ids):
             place = Head(int(number), people.times_s, people.image_px[:, p]).at(picture.time_s)
             if place is None:
                 continue
             x, y, radius = (scale * value for value in place)
             radius = max(radius, LEAST_RADIUS * wide)
-            cover_head(drawn, (x, y, radius), colour, INK if people is everyone else PAPER)
-            if people is shown:
-                write(drawn, str(number), (x, y), 1.25 * radius, PAPER)
+            cover_head(drawn, (x, y, radius), NUMBER if numbered else PAPER, PAPER if numbered else INK)
+            if numbered:
+                write(drawn, str(number), (x, y), 1.3 * radius, PAPER)
     done, png = cv2.imencode(".png", np.ascontiguousarray(drawn[:, :, ::-1]))
     assert done
     return bytes(png.tobytes())
@@ -132,7 +132,7 @@ def floor_plan(review: dict[str, Any], time_s: float) -> str:
 def _on_paper(rgb: Image) -> Image:
     """The picture in shades from ink to paper, lightened, so that numbers stand out and nobody is shown closer than needed."""
     light = (rgb @ np.array([0.299, 0.587, 0.114])) / 255
-    tone = (0.3 + 0.7 * light)[:, :, None]
+    tone = (0.4 + 0.6 * light)[:, :, None]
     return np.asarray(np.round(np.array(INK) * (1 - tone) + np.array(PAPER) * tone), dtype=np.uint8)
 
 

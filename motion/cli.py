@@ -7,7 +7,8 @@ import glob
 import os
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, nullcontext
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -22,13 +23,32 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the command with arguments (the process's own if None) and return its exit code."""
     ask = _parser().parse_args(argv)
     try:
-        return int(ask.run(ask))
+        with _native_code_quiet() if ask.command in ("review", "batch") else nullcontext():
+            return int(ask.run(ask))
     except MotionError as error:
         _say(str(error))
         return 1
     except KeyboardInterrupt:
         _say("Stopped; nothing was written.")
         return 1
+
+
+@contextmanager
+def _native_code_quiet() -> Iterator[None]:
+    """Keep what compiled libraries write past Python (the pose model's own log lines) out of the person's terminal: it goes nowhere,
+    while Python's own words still go where they did."""
+    before, kept = sys.stderr, os.dup(2)
+    before.flush()
+    sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding=before.encoding or "utf-8", errors="replace")
+    with open(os.devnull, "w") as nowhere:
+        os.dup2(nowhere.fileno(), 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        sys.stderr.close()
+        sys.stderr = before
 
 
 def _say(words: str) -> None:

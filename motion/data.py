@@ -214,7 +214,8 @@ class Candidates(Sealed):
     """What may be landings and weight changes of one dancer, before a dance or a beat has had its say; in order of time.
 
     times_s, sigma_ms (S,); right (S,) bool; shift (S,) bool: weight without a landing; strength (S,) 0..1, how plainly it is one;
-    weight (S,) 0..1, whether it takes weight; place (S, 2) as in Steps; seen: stretches in which the feet could be followed.
+    weight (S,) 0..1, whether it takes weight; place (S, 2) as in Steps; seen: stretches in which both feet were in sight;
+    candidates outside them are guesses through somebody in front.
     """
 
     times_s: Floats

@@ -275,12 +275,13 @@ def _beats_text(path: Path) -> str:
 
 
 def _dance_stretch(counted: Counted, found: list[Candidates | NotMeasured], clip: Clip, settings: Settings) -> Interval:
-    """From the first to the last landing that anyone danced."""
+    """From the first to the last landing that half of the dancers, or more, danced."""
     seen = [f for f in found if isinstance(f, Candidates)]
     spans = [s for f in seen if (s := danced_stretch(f, counted.due, counted.grid, settings.timing)) is not None]
     if not spans:
         return 0.0, clip.duration_s
-    return min(a for a, _ in spans), max(b for _, b in spans)
+    half = (len(spans) - 1) // 2
+    return sorted(a for a, _ in spans)[half], sorted((b for _, b in spans), reverse=True)[half]
 
 
 def _timed(found: Candidates | NotMeasured, counted: Counted, dance_s: Interval, settings: Settings) -> Verdict:

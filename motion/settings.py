@@ -124,6 +124,10 @@ class BodySettings:
     touching_bodies: float = 0.13  # two dancers whose hips come nearer, in body heights, may be taken for each other
     least_share_seen: float = 0.25  # a person seen in less of the clip is a passer-by
     least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture
+    # hidden feet
+    limb_bodies: float = 0.07  # body heights around a limb's line that its flesh and cloth may cover
+    hidden_margin_s: float = 0.15  # around a hidden picture: a landing takes about so long to be read
+    least_sight_s: float = 0.5  # shorter glimpses between two hidden stretches show no whole step
     # the floor
     usual_focal: float = 0.72  # of the picture's longer side: a phone's main camera, 26 mm on full frame
     level_worth: float = 0.05  # misfit, in body heights, that a horizon a whole picture off the level is taken to cost
@@ -385,7 +389,8 @@ class PracticeSettings:
     song_share: float = (
         0.5  # of the matched windows that must agree so well: another song at the same tempo meets it by chance only
     )
-    song_likeness: float = 0.12  # least correlation of the best place: measured, other songs stay below, the song under noise above
+    song_likeness: float = 0.35  # least correlation of the tones at the best place: made songs score 0.6 under talk and noise, others 0.22 at most
+    song_fades: float = 0.4  # of the usual agreement: below it the song is no longer heard there
     song_lead: float = 1.25  # times the next best place: below, the song repeats itself and whole phrases may be mixed up
     # the counted sound track
     stretch_frame_s: float = 0.060  # s of sound laid over the next: two periods of the lowest voice, shorter than a beat's half

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from motion.body.contact import Curves, curves
+from motion.body.hidden import hidden_pictures, in_sight
 from motion.data import Candidates, Floats, Interval, Landmarks, NotMeasured
 from motion.settings import BodySettings
 
@@ -33,7 +34,8 @@ def find_candidates(
         return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
     table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 6)
     nowhere = np.full((len(table), 2), np.nan)
-    return Candidates(table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], nowhere, tuple(seen))
+    sight = in_sight(seen, landmarks.times_s, hidden_pictures(landmarks, dancer, settings), settings)
+    return Candidates(table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], nowhere, sight)
 
 
 def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[tuple[Floats, Floats]]:

@@ -143,7 +143,8 @@ def _contact(times_s: Floats, reach: Floats, wide: int, i: int, settings: Practi
     near = (np.arange(len(times_s)) >= wide) & (times_s <= times_s[i] + settings.clap_fit_after_s) & np.isfinite(reach)
     t, r = times_s[near], reach[near]
     gap_s = float(np.median(np.diff(t)))
-    opening = float(reach[wide] - reach[i])
+    # The widest and the nearest of many noisy readings lie that much too far out.
+    opening = float(reach[wide] - reach[i]) - 2 * settings.wrist_noise_torsos
     tries = np.arange(times_s[i] - settings.clap_rest_s, times_s[i] + gap_s, 0.001)
     tries = tries[(tries > t[0]) & (tries < t[-1])]
     if len(t) < 4 or not len(tries):

@@ -49,7 +49,8 @@ def flags_of(danced: Danced, settings: TimingSettings) -> tuple[Flag, ...]:
             if flag.count is not None and flag.kind not in ("late", "early"):
                 taken.append((flag.count, flag.until_count or flag.count))
     out += [f for f in _extra(danced, settings) if f.count is None or free(f.count)]
-    return tuple(sorted(out, key=lambda f: (f.time_s, f.kind)))
+    first, last = danced.dance_s[0] - 0.3, danced.dance_s[1] + 0.3
+    return tuple(sorted((f for f in out if first <= f.time_s <= last), key=lambda f: (f.time_s, f.kind)))
 
 
 def where(due: Due) -> str:
@@ -74,7 +75,7 @@ def _ways(danced: Danced, settings: TimingSettings) -> list[Flag]:
         if way[a] == 0:
             continue
         mirror, behind = WAYS[way[a]]
-        held = int((step[a : b + 1] >= 0).sum())
+        held = sum(plain_sight(danced.found, int(s)) for s in step[a : b + 1])
         if held < 2:
             continue
         sure = float(1 - np.exp(-held / 2))
@@ -116,11 +117,16 @@ def in_sight(danced: Danced, i: int, settings: TimingSettings) -> bool:
     return inside and danced.dance_s[0] - 0.01 <= t <= danced.dance_s[1] + 0.01
 
 
+def plain_sight(found: Candidates, s: int) -> bool:
+    """Was candidate s (-1 for none) seen, and not guessed through somebody in front?"""
+    return s >= 0 and any(a <= found.times_s[s] <= b for a, b in found.seen)
+
+
 def _feet(danced: Danced, settings: TimingSettings) -> list[Flag]:
     out = []
     for i, d in enumerate(danced.due):
         s, mirror = danced.match.step[i], WAYS[danced.match.way[i]][0]
-        if s < 0 or danced.found.right[s] == ((d.foot == "right") ^ mirror):
+        if not plain_sight(danced.found, s) or danced.found.right[s] == ((d.foot == "right") ^ mirror):
             continue
         did = "right" if danced.found.right[s] else "left"
         sure = float(danced.found.strength[s]) * 0.95
@@ -134,7 +140,12 @@ def _kinds(danced: Danced, settings: TimingSettings) -> list[Flag]:
     out = []
     for i, d in enumerate(danced.due):
         s = danced.match.step[i]
-        if s < 0 or not d.lands or danced.found.shift[s] or danced.found.strength[s] < settings.extra_strength:
+        if (
+            not plain_sight(danced.found, s)
+            or not d.lands
+            or danced.found.shift[s]
+            or danced.found.strength[s] < settings.extra_strength
+        ):
             continue
         weight = float(danced.found.weight[s])
         wrong = weight < settings.plain_touch if d.takes_weight else weight > 1 - settings.plain_touch
@@ -153,7 +164,12 @@ def _places(danced: Danced, settings: TimingSettings) -> list[Flag]:
     """A foot that went elsewhere than the sheet, or than this dancer on the other walls, has it."""
     place = np.full((len(danced.due), 2), np.nan)
     for i, s in enumerate(danced.match.step):
-        if s >= 0 and danced.match.way[i] != 1 and danced.found.right[s] == (danced.due[i].foot == "right") and danced.due[i].lands:
+        if (
+            plain_sight(danced.found, s)
+            and danced.match.way[i] != 1
+            and danced.found.right[s] == (danced.due[i].foot == "right")
+            and danced.due[i].lands
+        ):
             place[i] = danced.found.place[s]
     out = []
     for e in elsewhere(danced.due, place, settings):
@@ -172,7 +188,7 @@ def _offbeat(danced: Danced, settings: TimingSettings) -> list[Flag]:
     out = []
     for i, d in enumerate(danced.due):
         s, off = danced.match.step[i], danced.match.offset_ms[i] - danced.match.lag_ms
-        if s < 0 or not np.isfinite(off) or danced.match.way[i] > 1:
+        if not plain_sight(danced.found, s) or not np.isfinite(off) or danced.match.way[i] > 1:
             continue
         spread = float(np.hypot(danced.found.sigma_ms[s], settings.beat_sigma_ms))
         band = max(settings.band_ms, settings.band_share * 1000 * float(danced.gap_s[i]), settings.proof * spread)
@@ -214,7 +230,7 @@ def extra_steps(found: Candidates, match: Match, dance_s: Interval, settings: Ti
     return [
         s
         for s in range(len(found.times_s))
-        if s not in used and not found.shift[s] and found.strength[s] >= settings.extra_strength
+        if s not in used and not found.shift[s] and found.strength[s] >= settings.extra_strength and plain_sight(found, s)
         and dance_s[0] - 0.1 <= found.times_s[s] <= dance_s[1] + 0.1
     ]  # fmt: skip
 

@@ -10,7 +10,7 @@ import numpy as np
 from motion.data import BeatGrid, Candidates, Due, Flag, Floats, Interval, Kind, NotMeasured, Pairing, Steps, Timing
 from motion.music.counts import beat_position, time_of
 from motion.settings import TimingSettings
-from motion.timing.flags import Danced, extra_steps, flags_of
+from motion.timing.flags import Danced, extra_steps, flags_of, plain_sight
 from motion.timing.match import WAYS, Match, match_dance
 from motion.timing.summary import timing_of
 
@@ -61,8 +61,15 @@ def danced_stretch(found: Candidates, due: Sequence[Due], grid: BeatGrid | None,
         plain = found.times_s[(found.strength >= settings.plain_landing) & ~found.shift]
         return (float(plain[0]), float(plain[-1])) if len(plain) else None
     match = _matched(found, due, grid, settings)[0]
-    held = match.step[match.step >= 0]
-    return (float(found.times_s[held[0]]), float(found.times_s[held[-1]])) if len(held) else None
+    held = np.flatnonzero(match.step >= 0)
+    # a stray landing before or after the dance stands alone among counts without one
+    firm = (
+        [i for i in held if (match.step[i : i + 3] >= 0).sum() >= 2],
+        [i for i in held if (match.step[max(0, i - 2) : i + 1] >= 0).sum() >= 2],
+    )
+    if not firm[0] or not firm[1]:
+        return None
+    return float(found.times_s[match.step[firm[0][0]]]), float(found.times_s[match.step[firm[1][-1]]])
 
 
 def _matched(found: Candidates, due: Sequence[Due], grid: BeatGrid, settings: TimingSettings) -> tuple[Match, Floats, Floats]:
@@ -73,9 +80,12 @@ def _matched(found: Candidates, due: Sequence[Due], grid: BeatGrid, settings: Ti
 
 
 def _own_way(match: Match, due: Sequence[Due], found: Candidates) -> Floats:
-    """Offsets (N,) of landings danced as written or in mirror image; NaN for the rest and for weight that only moves."""
+    """Offsets (N,) of landings danced as written or in mirror image, in plain sight; NaN for the rest and for weight alone."""
     usable = np.array(
-        [s >= 0 and WAYS[w][1] == 0 and not found.shift[s] and d.lands for s, w, d in zip(match.step, match.way, due, strict=True)]
+        [
+            plain_sight(found, s) and WAYS[w][1] == 0 and not found.shift[s] and d.lands
+            for s, w, d in zip(match.step, match.way, due, strict=True)
+        ]
     )
     return np.where(usable, match.offset_ms, np.nan)
 

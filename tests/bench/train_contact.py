@@ -34,7 +34,10 @@ LANDS = ("weight", "touch", "heel", "toe")
 def network(inputs: int) -> nn.Sequential:
     layers: list[nn.Module] = []
     for k, width in enumerate(WIDTHS):
-        layers += [nn.Conv1d(inputs, width, TAPS, padding=(TAPS - 1) // 2 * 2**k, dilation=2**k, padding_mode="replicate"), nn.ReLU()]
+        layers += [
+            nn.Conv1d(inputs, width, TAPS, padding=(TAPS - 1) // 2 * 2**k, dilation=2**k, padding_mode="replicate"),
+            nn.ReLU(),
+        ]
         layers.append(nn.Dropout(0.1))
         inputs = width
     layers.append(nn.Conv1d(inputs, 3, 1))
@@ -59,7 +62,9 @@ def read(reviews: Path, clips: list[Path]) -> list[dict[str, Any]]:
                 at = np.array([row[j]["pelvis"][3:5] for row in truth["frames"]])
                 hips = marks.image_px[:, :, 23:25].mean(2)
                 gap = [
-                    np.nanmedian(np.hypot(*(np.stack([np.interp(marks.times_s, times, at[:, k]) for k in (0, 1)], 1) - hips[:, p]).T))
+                    np.nanmedian(
+                        np.hypot(*(np.stack([np.interp(marks.times_s, times, at[:, k]) for k in (0, 1)], 1) - hips[:, p]).T)
+                    )
                     for p in range(hips.shape[1])
                 ]
                 p = int(np.argmin(gap))
@@ -75,7 +80,9 @@ def read(reviews: Path, clips: list[Path]) -> list[dict[str, Any]]:
     return out
 
 
-def varied(entry: dict[str, Any], chance: np.random.Generator | None) -> tuple[list[np.ndarray[Any, Any]], list[np.ndarray[Any, Any]]]:
+def varied(
+    entry: dict[str, Any], chance: np.random.Generator | None
+) -> tuple[list[np.ndarray[Any, Any]], list[np.ndarray[Any, Any]]]:
     """Channels and targets of both feet, varied by chance (None: as they are)."""
     times, points, trusted = entry["times"], entry["points"].copy(), entry["trusted"]
     events = [(e["t"], e["foot"], e["kind"]) for e in entry["events"]]
@@ -96,11 +103,16 @@ def varied(entry: dict[str, Any], chance: np.random.Generator | None) -> tuple[l
         shape = points.shape
         points += chance.normal(0, unit * chance.uniform(0, 0.012), shape)
         walk = np.cumsum(chance.normal(0, 1, (shape[0], 11, 2)), 0)
-        walk -= np.array([np.convolve(walk[:, i, k], np.ones(31) / 31, "same") for i in range(11) for k in (0, 1)]).reshape(11, 2, -1).transpose(2, 0, 1)
+        walk -= (
+            np.array([np.convolve(walk[:, i, k], np.ones(31) / 31, "same") for i in range(11) for k in (0, 1)])
+            .reshape(11, 2, -1)
+            .transpose(2, 0, 1)
+        )
         points[:, 22:33] += walk / (walk.std() + 1e-9) * unit * chance.uniform(0, 0.02)
         sway = np.cumsum(np.cumsum(chance.normal(0, 1, (shape[0], 1, 2)), 0), 0)
         sway -= sway.mean(0)
         points += sway / (np.abs(np.diff(sway, axis=0)).max() + 1e-9) * unit * chance.uniform(0, 0.01)
+        points = hips_apart(times, points, unit, chance)
         for _ in range(chance.poisson(len(times) / 250)):
             a = int(chance.integers(0, len(times) - 4))
             n = int(chance.integers(1, 4))
@@ -133,6 +145,31 @@ def varied(entry: dict[str, Any], chance: np.random.Generator | None) -> tuple[l
         xs.append(channels(times, points, leg, right).T)
         ys.append(target.T)
     return xs, ys
+
+
+def hips_apart(
+    times: np.ndarray[Any, Any], points: np.ndarray[Any, Any], unit: float, chance: np.random.Generator
+) -> np.ndarray[Any, Any]:
+    """Hips and knees moved in time and place apart from the feet, so that a landing is read from the foot and not from the body: who
+    walks or travels carries the body over the foot earlier than who dances on the spot."""
+    knots = np.arange(times[0] - 1, times[-1] + 2, 0.8)
+    lead = np.interp(times, knots, chance.normal(0, 0.09, len(knots))) + chance.normal(0, 0.06)
+    out = points.copy()
+    for share, where in ((1.0, [*range(0, 25)]), (0.5, [25, 26])):
+        for k in where:
+            for axis in (0, 1):
+                moved = np.interp(times + share * lead, times, points[:, k, axis])
+                out[:, k, axis] = moved
+    sway = np.stack([np.interp(times, knots, chance.normal(0, 0.06 * unit * chance.random(), len(knots))) for _ in (0, 1)], 1)
+    out[:, :25] += sway[:, None]
+    out[:, 25:27] += 0.5 * sway[:, None]
+    if chance.random() < 0.4:  # the whole person drifts across the picture: nothing may rest on a still background alone
+        out += (
+            (np.linspace(-0.5, 0.5, len(times)) * chance.normal(0, 0.05) * (times[-1] - times[0]))[:, None, None]
+            * unit
+            * np.array([1.0, 0.2])
+        )
+    return out
 
 
 def train(entries: list[dict[str, Any]], seed: int, rounds: int) -> nn.Sequential:

@@ -11,8 +11,11 @@ import numpy as np
 import pytest
 from made import made_review
 
+from motion.corrections import Correction, Masks, Point, hide
+from motion.covers import COVER, LIGHT, PLATE
 from motion.data import Landmarks, NotMeasured, Picture, Review, Sound, Track
-from motion.overlay import COVER, FEET, LIGHT, PLATE, draw_overlay
+from motion.overlay import FEET, draw_overlay
+from motion.settings import SETTINGS
 
 GREY = (120, 120, 120)
 GREEN = (0, 200, 0)
@@ -95,6 +98,31 @@ def test_every_head_is_covered_and_numbered(tmp_path: Path) -> None:
         disc = covered[round(y - 0.2 * tall) : round(y + 0.2 * tall), round(x - 0.2 * tall) : round(x + 0.2 * tall)]
         assert disc.sum() > np.pi * (0.09 * tall) ** 2
         assert near(image[round(y - 0.1 * tall) : round(y + 0.1 * tall), round(x) - 8 : round(x) + 8], PLATE, 60).any()
+
+
+def test_whoever_is_not_to_be_seen_is_covered_whole_and_whoever_is_left_out_at_the_head(tmp_path: Path) -> None:
+    """Of three, the second is covered and the third left out of the review: only the first has a number."""
+    whole = reviewed(3)
+    lm = whole.landmarks
+    x, y = lm.image_px[30, 1, [23, 24]].mean(0)
+    hidden = hide(lm, (Correction("hide", Point(1.0, x, y)),), Masks(), SIZE_PX, SETTINGS.desk)
+    shown = Landmarks(lm.times_s, lm.ids[:1], lm.image_px[:, :1], lm.visibility[:, :1])
+    review = dataclasses.replace(whole, landmarks=shown, dancers=whole.dancers[:1])
+    times_s = np.array([1.0, 1.04])
+    draw_overlay(film(times_s, colour=GREEN), review, tmp_path / "o.mp4", everyone=hidden.landmarks, masks=hidden.masks)
+    with av.open(str(tmp_path / "o.mp4")) as box:
+        image = next(frame.to_ndarray(format="rgb24") for frame in box.decode(video=0)).astype(int)
+    covered = image[:, :, 1] - image[:, :, 0] < 60
+    tall = 0.55 * SIZE_PX[1]
+    low, high = lm.image_px[30, 1].min(0) - (0, 0.1 * tall), lm.image_px[30, 1].max(0)
+    assert covered[round(low[1]) : round(high[1]) + 1, round(low[0]) : round(high[0]) + 1].all()
+    assert all(covered[round(b), round(a)] for a, b in lm.image_px[30, 2, :11])
+    assert not covered[round(lm.image_px[30, 2, 25, 1]), round(lm.image_px[30, 2, 25, 0])]  # the knee of the one left out
+    # Nothing dark is written where the one left out or the one covered have their heads: no number.
+    dark = image.max(axis=2) < 90
+    for p, some in ((0, True), (1, False), (2, False)):
+        a, b = lm.image_px[30, p, :11].mean(0)
+        assert dark[round(b) - 3 : round(b) + 4, round(a) - 2 : round(a) + 3].any() == some, p
 
 
 def test_heads_can_be_left_open_with_the_number_above(tmp_path: Path) -> None:

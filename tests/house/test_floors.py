@@ -15,7 +15,7 @@ MOTION = ROOT / "motion"
 FILES = sorted(MOTION.rglob("*.py"))
 
 GROUND = {"errors", "checks", "data", "settings", "progress", "options"}
-TOOLS = {"signals", "geometry", "statistics", "forecast"}
+TOOLS = {"signals", "geometry", "statistics", "forecast", "unfinished"}
 ROOMS = {"clip", "body", "music", "dance"}
 DOORS = {"cli", "__main__"}
 #: Loaded only when something needs them: each takes from half a second to many seconds.

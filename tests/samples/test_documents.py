@@ -96,6 +96,8 @@ def test_the_map_shows_every_file() -> None:
     for path in sorted((ROOT / "motion").rglob("*.py")):
         if path.name != "__init__.py":
             assert f"`{path.name}`" in drawn, path
+    for name in re.findall(r"`(\w+\.py)`", drawn):
+        assert list((ROOT / "motion").rglob(name)), f"{name} is on the map and not in the house"
     for folder in (ROOT / "tests").iterdir():
         if folder.is_dir() and not folder.name.startswith(("_", ".")):
             assert re.search(rf"`(tests/)?{folder.name}`", DEVELOPERS), folder

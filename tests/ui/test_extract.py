@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from motion.clip.video import open_clip
+from motion.corrections import Masks
 from motion.errors import ClipMissing
 from motion.extract import cut, find_clip
 from motion.settings import SETTINGS
@@ -32,7 +33,7 @@ def test_pictures_and_sound_of_a_cut(film: tuple[Path, np.ndarray]) -> None:
 
     path, times_s = film
     clip = open_clip(path, settings=SETTINGS.clip)
-    made = cut(path, clip, 1.5, 3.0)
+    made = cut(path, clip, 1.5, 3.0, Masks())
     with av.open(io.BytesIO(made)) as box:
         pictures = [(float(f.time), float(f.to_ndarray(format="rgb24").mean())) for f in box.decode(video=0)]
     with av.open(io.BytesIO(made)) as box:
@@ -50,8 +51,28 @@ def test_a_large_picture_is_made_smaller_evenly(film: tuple[Path, np.ndarray]) -
     path, _ = film
     clip = open_clip(path, settings=SETTINGS.clip)
     small = replace(SETTINGS, page=replace(SETTINGS.page, cut_height_px=32))
-    with av.open(io.BytesIO(cut(path, clip, 0.0, 0.5, settings=small))) as box:
+    with av.open(io.BytesIO(cut(path, clip, 0.0, 0.5, Masks(), settings=small))) as box:
         assert (box.streams.video[0].width, box.streams.video[0].height) == (48, 32)
+
+
+def test_whoever_is_not_to_be_seen_is_covered_in_every_picture_of_a_cut(film: tuple[Path, np.ndarray]) -> None:
+    """A box that walks from left to right, kept every half second; pictures of 96 x 64, grey from 40 up."""
+    import av
+
+    path, _ = film
+    times_s = np.arange(0.0, 4.1, 0.5)
+    left = 16.0 * np.floor(times_s)
+    boxes = np.stack([left, np.full(9, 16.0), left + 16, np.full(9, 48.0)], axis=1)
+    masks = Masks(times_s, boxes[:, None], np.array([[1.0, 24.0, 32.0]]))
+    made = cut(path, open_clip(path, settings=SETTINGS.clip), 1.0, 3.0, masks)
+    with av.open(io.BytesIO(made)) as box:
+        shown = [(1.0 + float(f.time), f.to_ndarray(format="gray").astype(int)) for f in box.decode(video=0)]
+    assert len(shown) > 50
+    for time_s, image in shown:
+        from_x = int(16 * np.floor(time_s - 0.5))  # what was kept half a second ago still counts
+        assert image[18:46, int(16 * np.floor(time_s)) + 2 :][:, :12].min() > 180, time_s  # the cover's own tint is light
+        assert image[18:46, : max(0, from_x - 2)].max(initial=0) < 175  # and nothing else is
+        assert image[:14].max() < 175
 
 
 def test_only_the_reviewed_clip_is_played(film: tuple[Path, np.ndarray], tmp_path: Path) -> None:

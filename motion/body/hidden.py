@@ -1,0 +1,56 @@
+"""Which feet are hidden behind somebody who stands in front: what cannot be seen is not judged."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from motion.data import Floats, Interval, Landmarks
+from motion.settings import BodySettings
+
+_FEET = ([27, 29, 31], [28, 30, 32])
+#: Limbs of whoever stands in front, as pairs of landmarks.
+_COVER = ((23, 25), (25, 27), (24, 26), (26, 28), (27, 31), (28, 32), (11, 23), (12, 24), (23, 24))
+
+
+def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
+    """In which pictures a foot of dancer index p lies behind the body of somebody lower in the picture, and so nearer (F,)."""
+    x = landmarks.image_px
+    out = np.zeros(len(x), dtype=np.bool_)
+    own = x[:, p]
+    with np.errstate(invalid="ignore"):
+        for q in range(x.shape[1]):
+            if q == p:
+                continue
+            other = x[:, q]
+            tall = np.ptp(other[:, :, 1], axis=1)
+            in_front = other[:, 27:33, 1].max(1) - own[:, 27:33, 1].max(1) > settings.row_bodies * tall
+            for feet in _FEET:
+                foot = own[:, feet].mean(1)
+                for a, b in _COVER:
+                    out |= in_front & (_away(foot, other[:, a], other[:, b]) < settings.limb_bodies * tall)
+    return out
+
+
+def _away(points: Floats, a: Floats, b: Floats) -> Floats:
+    """Distance (F,) of points from the lines a to b, all (F, 2)."""
+    along = b - a
+    share = np.clip(((points - a) * along).sum(1) / np.maximum((along**2).sum(1), 1e-9), 0, 1)
+    return np.asarray(np.hypot(*(points - a - along * share[:, None]).T))
+
+
+def in_sight(runs: list[Interval], times_s: Floats, hidden: NDArray[np.bool_], settings: BodySettings) -> tuple[Interval, ...]:
+    """The runs without the stretches around hidden pictures; what is left of less than a short look is left out as well.
+
+    times_s (F,); hidden (F,) of the same pictures.
+    """
+    out: list[Interval] = []
+    for start, end in runs:
+        at = start
+        for t in times_s[hidden & (times_s >= start) & (times_s <= end)]:
+            if t - settings.hidden_margin_s > at:
+                out.append((at, float(t) - settings.hidden_margin_s))
+            at = max(at, float(t) + settings.hidden_margin_s)
+        if at < end:
+            out.append((at, end))
+    return tuple((a, b) for a, b in out if b - a >= settings.least_sight_s)
