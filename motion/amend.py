@@ -23,13 +23,13 @@ from motion.store_corrections import masks_of, read_corrections, write_correctio
 
 def exchange(review: dict[str, Any], number: int, other: int, from_s: float) -> Correction:
     """From from_s on, dancer `number` is who was called `other` so far, and the other way round."""
-    page = SETTINGS.page
+    crossing_s, near_s = SETTINGS.page.beside_exchange_s
     _two(number, other)
     for one, two in ((number, other), (other, number)):
-        before = _clearest(review, one, from_s - page.near_moment_s, from_s - page.crossing_s) or _clearest(
+        before = _clearest(review, one, from_s - near_s, from_s - crossing_s) or _clearest(
             review, one, -np.inf, np.nextafter(from_s, -np.inf)
         )
-        after = _clearest(review, two, from_s, from_s + page.near_moment_s) or _clearest(review, two, from_s, np.inf)
+        after = _clearest(review, two, from_s, from_s + near_s) or _clearest(review, two, from_s, np.inf)
         if before and after:
             return Correction("exchange", before, after, from_s, numbers=(number, other))
     raise BadInput(

@@ -37,9 +37,13 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _native_code_quiet() -> Iterator[None]:
     """Keep what compiled libraries write past Python (the pose model's own log lines) out of the person's terminal: it goes nowhere,
     while Python's own words still go where they did."""
-    before, kept = sys.stderr, os.dup(2)
+    before = sys.stderr
+    if before is None or before is not sys.__stderr__:  # somebody reads our words themselves
+        yield
+        return
     before.flush()
-    sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding=before.encoding or "utf-8", errors="replace")
+    kept = os.dup(2)
+    sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding=before.encoding, errors="replace")
     with open(os.devnull, "w") as nowhere:
         os.dup2(nowhere.fileno(), 2)
     try:
@@ -125,6 +129,10 @@ def _judge_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--first-count", type=float, dest="first_count_s", metavar="SECONDS", help="when count 1 falls")
     parser.add_argument("--count-speed", choices=("half", "same", "double"), default="same", help="count half or twice as fast")
     parser.add_argument("--starting-wall", type=int, default=1, metavar="N", help="the wall that the clip begins with")
+    parser.add_argument(
+        "--song", type=Path, metavar="FILE", help="the song danced to, as a sound file (NAME.beats.csv beside it is used)"
+    )
+    parser.add_argument("--distance", type=float, dest="distance_m", metavar="METRES", help="from the phone to the loudspeaker")
     parser.add_argument("--range-check", action="store_true", help="the clip is a guided range check")
 
 
@@ -137,15 +145,19 @@ def _watching(ask: argparse.Namespace) -> WatchOptions:
 def _judging(ask: argparse.Namespace) -> JudgeOptions:
     from motion.checks import number_between
 
-    if ask.beats is not None and ask.bpm is not None:
-        raise BadInput("Both --beats and --bpm are given", "Give one of them")
+    given = [f"--{name}" for name in ("beats", "bpm", "song") if getattr(ask, name) is not None]
+    if len(given) > 1:
+        raise BadInput(f"Both {given[0]} and {given[1]} are given", "Give one of them")
+    if ask.distance_m is not None:
+        number_between(ask.distance_m, 0, SETTINGS.practice.farthest_m, "--distance", "metres")
     if ask.bpm is not None:
         number_between(ask.bpm, 20, 400, "--bpm", "beats a minute")
     if ask.first_count_s is not None:
         number_between(ask.first_count_s, -60, SETTINGS.clip.longest_s, "--first-count", "seconds")
     number_between(ask.starting_wall, 1, 100, "--starting-wall", "walls")
     return JudgeOptions(
-        ask.dance, ask.beats, ask.bpm, ask.first_count_s, ask.count_speed, ask.starting_wall, ask.range_check
+        ask.dance, ask.beats, ask.bpm, ask.first_count_s, ask.count_speed, ask.starting_wall, ask.range_check,
+        ask.song, ask.distance_m,
     )  # fmt: skip
 
 

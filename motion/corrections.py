@@ -297,7 +297,7 @@ def _done(people: list[_Person], times_s: Floats, k: int, correction: Correction
     if one is None or other is None:
         return False
     match correction.kind:
-        case "exchange" if other is not one and correction.from_s is not None:
+        case "exchange" if correction.from_s is not None:
             after = times_s >= correction.from_s
             for name in ("image_px", "visibility", "unsure", "seen"):
                 a, b = getattr(one, name), getattr(other, name)
@@ -333,7 +333,7 @@ def _boxes(one: _Person, times_s: Floats, size_px: tuple[int, int], settings: De
     box += np.array([-1.0, -1.0, 1.0, 1.0]) * (np.minimum(unseen_s, 1.0) * 0.5 * tall)[:, None]
     grid = settings.mask_grid_px
     box = np.concatenate([np.floor(box[:, :2] / grid), np.ceil(box[:, 2:] / grid)], axis=1) * grid
-    box = np.clip(box, 0.0, np.array([*size_px, *size_px], dtype=np.float64))
+    box = np.asarray(np.clip(box, 0.0, np.array([*size_px, *size_px], dtype=np.float64)), dtype=np.float64)
     for edge, gone in ((tight[0], when[0] - times_s), (tight[-1], times_s - when[-1])):
         if edge[0] <= 0 or edge[2] >= size_px[0]:
             box[gone > settings.mask_hold_s] = np.nan

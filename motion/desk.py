@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from motion.data import BeatGrid, Review
+from motion.data import BeatGrid, Review, SoundOffset
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 
@@ -103,8 +103,14 @@ def _given_beats(block: dict[str, Any]) -> BeatGrid | None:
     if "not_measured" in block or block["source"] == "sound":
         return None
     times, counts = np.array(block["times_s"], dtype=np.float64), np.array(block["counts"], dtype=np.int64)
-    one = block["first_count_s"]
-    return BeatGrid(block["source"], times, counts, block["tempo_bpm"], block["half_at"], block["confidence"], one)
+    one, moved = block["first_count_s"], block.get("sound_offset_ms")
+    offset = None
+    if moved is not None:
+        parts = ("value", "sigma_ms", "claps", "at_s", "drift_per_min", "distance_m")
+        offset = SoundOffset(*(moved[name] for name in parts))
+    return BeatGrid(
+        block["source"], times, counts, block["tempo_bpm"], block["half_at"], block["confidence"], one, sound_offset=offset
+    )
 
 
 def _rendered(review: Review) -> tuple[dict[str, Any], str]:

@@ -280,6 +280,7 @@ def judged_before(review: dict[str, Any], sheet: Path | None) -> JudgeOptions:
         count_speed=kept.get("count_speed", "same"),
         starting_wall=kept.get("starting_wall", 1),
         range_check=kept.get("range_check", False),
+        distance_m=kept.get("distance_m"),
     )
 
 
@@ -297,6 +298,8 @@ def judge_words(judge: JudgeOptions) -> list[str]:
     for name, value in (
         ("dance", judge.dance),
         ("beats", judge.beats),
+        ("song", judge.song),
+        ("distance", judge.distance_m),
         ("bpm", judge.bpm),
         ("first-count", judge.first_count_s),
         ("count-speed", None if judge.count_speed == "same" else judge.count_speed),

@@ -9,7 +9,8 @@ from typing import Literal
 
 @dataclass(frozen=True)
 class JudgeOptions:
-    """Options that need no video. dance, beats: files; bpm with first_count_s: a steady grid; first_count_s alone moves count 1."""
+    """Options that need no video. dance, beats: files; bpm with first_count_s: a steady grid; first_count_s alone moves count 1;
+    song: a sound file of the song that was danced to; distance_m: from the phone to where the music comes from."""
 
     dance: Path | None = None
     beats: Path | None = None
@@ -18,6 +19,8 @@ class JudgeOptions:
     count_speed: Literal["half", "same", "double"] = "same"
     starting_wall: int = 1
     range_check: bool = False
+    song: Path | None = None
+    distance_m: float | None = None
 
 
 @dataclass(frozen=True)

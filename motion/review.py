@@ -25,7 +25,7 @@ from motion.body.steps import find_candidates
 from motion.body.tracks import tracks_of
 from motion.body.view import View, view_of
 from motion.clip.models import PoseModel, get_model, landmark_network
-from motion.clip.sound import read_sound
+from motion.clip.sound import read_song, read_sound
 from motion.clip.video import open_clip, pictures
 from motion.dance.check import require_danceable
 from motion.dance.sheet import read_sheet
@@ -41,37 +41,46 @@ from motion.data import (
     Review,
     Track,
 )  # fmt: skip
-from motion.errors import BadInput, NobodySeen
+from motion.errors import BadInput, ClipMissing, NobodySeen
 from motion.forecast import seconds_needed, seconds_words
-from motion.music.beats import find_beats
-from motion.music.counts import first_count_candidates, read_beats_csv, steady_grid
+from motion.music.counts import first_count_candidates, steady_grid
 from motion.music.onsets import OnsetCurve, onset_curve
+from motion.music.song import Heard
+from motion.music.taps import read_beats
+from motion.music.tones import Tones, tones_of
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 from motion.settings import SETTINGS, Settings
 from motion.timing.consistency import wall_by_wall
 from motion.timing.grid import Counted, with_dance, without_dance
+from motion.timing.hearing import Song, Synced, beat_notes, heard_beats, on_picture_clock, synced
 from motion.timing.together import class_of
 from motion.timing.verdict import Verdict, against_beats, against_dance, danced_stretch
 from motion.unfinished import Unfinished
 
 _CURVE = "onset_"  # prefix of the onset curve's arrays in a stored review
+_TONES = "tones_"  # and of the tones'
 
 
 @dataclass(frozen=True, eq=False)
 class Watched:
-    """What the slow part leaves: landmarks as the model gave them, the onset curve or why there is none, and how they were made."""
+    """What the slow part leaves: landmarks as the model gave them, the onset curve or why there is none, how they were made, and the
+    tones of the sound (None without sound, and in reviews stored before tones were kept)."""
 
     clip: Clip
     landmarks: Landmarks
     curve: OnsetCurve | NotMeasured
     made_by: dict[str, Any]
+    tones: Tones | None = None
 
     def arrays(self) -> dict[str, NDArray[Any]]:
-        """The onset curve as plain arrays, to be stored beside the landmarks."""
+        """The onset curve and the tones as plain arrays, to be stored beside the landmarks."""
         if not isinstance(self.curve, OnsetCurve):
             return {}
-        return {_CURVE + name: np.asarray(getattr(self.curve, name)) for name in self.curve.__dataclass_fields__}
+        kept = {_CURVE + name: np.asarray(getattr(self.curve, name)) for name in self.curve.__dataclass_fields__}
+        if self.tones is not None:
+            kept |= {_TONES + "levels": self.tones.levels, _TONES + "start_s": np.asarray(self.tones.start_s)}
+        return kept
 
 
 def stored_watch(clip: Clip, landmarks: Landmarks, arrays: Mapping[str, NDArray[Any]], made_by: dict[str, Any]) -> Watched:
@@ -82,7 +91,10 @@ def stored_watch(clip: Clip, landmarks: Landmarks, arrays: Mapping[str, NDArray[
         curve = OnsetCurve(**{n: v.item() if v.ndim == 0 else v for n, v in parts.items()})
     else:
         curve = NotMeasured("the beat", "no beat could be heard in the sound" if clip.has_sound else "the clip has no sound")
-    return Watched(clip, landmarks, curve, made_by)
+    tones = None
+    if _TONES + "levels" in arrays:
+        tones = Tones(arrays[_TONES + "levels"], float(arrays[_TONES + "start_s"]))
+    return Watched(clip, landmarks, curve, made_by, tones)
 
 
 def read_dance(path: Path | None) -> DanceSheet | None:
@@ -95,10 +107,12 @@ def read_dance(path: Path | None) -> DanceSheet | None:
 
 
 def check_asked(options: JudgeOptions) -> None:
-    """Raise what is wrong with the sheet or the given beats now, before any slow work: SheetError or BadInput."""
+    """Raise what is wrong with the sheet, the given beats or the song now, before any slow work: SheetError, BadInput, ClipMissing."""
     read_dance(options.dance)
     if options.beats is not None:
-        read_beats_csv(_beats_text(options.beats))
+        read_beats(_beats_text(options.beats))
+    if options.song is not None:
+        _song_beats(options.song, None)
     if options.bpm is not None and options.first_count_s is None:
         raise BadInput("A tempo alone does not say where count 1 is", "Give --first-count in seconds beside --bpm")
 
@@ -114,6 +128,7 @@ def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, sett
     progress("Listening to the sound", None)
     sound = read_sound(path, clip, settings=settings.clip)
     curve = onset_curve(sound, settings=settings.music) if not isinstance(sound, NotMeasured) else sound
+    tones = None if isinstance(sound, NotMeasured) else tones_of(sound)
     clip, landmarks, left_out = _followed(path, clip, model, options, progress, settings)
     made_by = {
         "countfall": __version__,
@@ -122,7 +137,7 @@ def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, sett
         "settings": settings.as_dict(),
         "clip_notes": list(_clip_notes(clip, model, left_out)),
     }
-    return Watched(clip, landmarks, curve, made_by)
+    return Watched(clip, landmarks, curve, made_by, tones)
 
 
 def _followed(
@@ -210,8 +225,9 @@ def judge(
         placed(f, floor, p, marks, views[p].view_deg, settings.body) if isinstance(f, Candidates) else f
         for p, f in enumerate(found)
     ]
-    beats = _beats(watched, options, sheet, earlier_beats, settings)
-    counted = _counted(watched, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
+    heard = synced(watched.curve, watched.tones, marks, options.distance_m, settings)
+    beats = _beats(watched, heard, options, sheet, earlier_beats, settings)
+    counted = _counted(heard, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     dance_s = _dance_stretch(counted, found, clip, settings)
     dancers, danced = [], []
     for p, track in enumerate(tracks_of(marks, labels)):
@@ -220,7 +236,7 @@ def judge(
         if said.danced is not None and isinstance(said.flags, tuple):
             danced.append((track.id, said.danced, said.flags))
     made_by = watched.made_by | {"settings": settings.as_dict(), "judged": _plain(options)}
-    notes = (*watched.made_by.get("clip_notes", ()), *_beat_notes(counted))
+    notes = (*watched.made_by.get("clip_notes", ()), *beat_notes(counted.beats, settings))
     return Review(
         clip, (dance_s,), watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall,
         class_of(danced, settings.timing),
@@ -232,10 +248,10 @@ def _plain(options: JudgeOptions) -> dict[str, Any]:
 
 
 def _counted(
-    watched: Watched, options: JudgeOptions, sheet: DanceSheet | None, beats: BeatGrid | NotMeasured, found: list[Candidates],
+    heard: Synced, options: JudgeOptions, sheet: DanceSheet | None, beats: BeatGrid | NotMeasured, found: list[Candidates],
     settings: Settings,
 ) -> Counted:  # fmt: skip
-    usable = watched.curve if isinstance(watched.curve, OnsetCurve) else None
+    usable = heard.curve if isinstance(heard.curve, OnsetCurve) else None
     intro: list[tuple[float, float]] = []
     if isinstance(beats, BeatGrid) and beats.source == "sound":
         intro = first_count_candidates(beats, usable, settings=settings.music)
@@ -248,19 +264,36 @@ def _counted(
 
 
 def _beats(
-    watched: Watched, options: JudgeOptions, sheet: DanceSheet | None, earlier: BeatGrid | None, settings: Settings
+    watched: Watched, clip: Synced, options: JudgeOptions, sheet: DanceSheet | None, earlier: BeatGrid | None, settings: Settings
 ) -> BeatGrid | NotMeasured:
     metre = sheet.beats_per_bar if sheet else None
     if options.beats is not None:
-        return read_beats_csv(_beats_text(options.beats), beats_per_bar=metre or 4)
+        grid = read_beats(_beats_text(options.beats), beats_per_bar=metre or 4)
+        return on_picture_clock(grid, clip.offset) if grid.source == "taps" else grid
     if options.bpm is not None and options.first_count_s is not None:
         return steady_grid(options.bpm, options.first_count_s, 0.0, watched.clip.duration_s, metre or 4)
+    if options.song is not None:
+        return heard_beats(clip, sheet, _song(options.song, metre, settings), settings)
     if earlier is not None:
-        return earlier
-    if isinstance(watched.curve, NotMeasured):
-        return watched.curve
-    hint = sheet.bpm if sheet else None
-    return find_beats(watched.curve, beats_per_bar=metre, bpm_hint=hint, settings=settings.music)
+        return earlier if earlier.source == "given" else on_picture_clock(earlier, clip.offset)
+    return heard_beats(clip, sheet, None, settings)
+
+
+def _song(path: Path, metre: int | None, settings: Settings) -> Song:
+    """The person's own song, heard, with the beats file beside it. Raises as `read_song`, BadInput when the song is silent."""
+    sound = read_song(path, settings=settings.clip)
+    curve = onset_curve(sound, settings=settings.music)
+    if isinstance(curve, NotMeasured):
+        raise BadInput(f"The song '{path.name}' cannot be used: {curve.why}", "Give another file")
+    return Song(path.name, Heard(curve, tones_of(sound)), _song_beats(path, metre))
+
+
+def _song_beats(path: Path, metre: int | None) -> BeatGrid | None:
+    """The beats of NAME.beats.csv beside a song NAME.ext, None if there is no such file. Raises ClipMissing without the song."""
+    if not path.is_file():
+        raise ClipMissing(f"There is no song file '{path}'", "Check its name and folder")
+    beside = path.with_name(f"{path.stem}.beats.csv")
+    return read_beats(_beats_text(beside), beats_per_bar=metre or 4) if beside.is_file() else None
 
 
 def _beats_text(path: Path) -> str:
@@ -302,12 +335,3 @@ def _measured(
         check = angles if isinstance(angles, NotMeasured) else range_check(angles, settings=settings.angles)
     walls = None if said.danced is None else tuple(wall_by_wall(said.danced, settings.timing))
     return Measurement(track, said.steps, said.pairing, said.timing, said.flags, angles, ranges, check, walls)
-
-
-def _beat_notes(counted: Counted) -> list[str]:
-    if isinstance(counted.beats, NotMeasured):
-        return [f"Early and late are not judged: {counted.beats.why}."]
-    notes = list(counted.beats.doubts)
-    if counted.beats.source == "sound":
-        notes.append("A lead or lag that everyone shares, up to about 45 ms, may come from the phone and not from the dancers.")
-    return notes

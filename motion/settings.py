@@ -339,8 +339,7 @@ class PageSettings:
     cut_height_px: int = 720  # of the picture in a cut: feet are still plain, and a tablet plays it
     map_width_px: int = 800  # of the map of the class: numbers in the back row are still plain in half a page's width
     apart_heights: float = 1.5  # body heights from everybody else: dancers that far apart are not taken for each other
-    near_moment_s: float = 4.0  # s around an exchange from which its two points are taken: crossings lie farther apart
-    crossing_s: float = 1.0  # s before it in which who is who may already be mixed up
+    beside_exchange_s: tuple[float, float] = (1.0, 4.0)  # s before an exchange (nearer they may be mixed up already), and around it
 
 
 @dataclass(frozen=True)
@@ -356,7 +355,7 @@ class PracticeSettings:
     wrists_part_torsos: float = 0.15  # and so much further apart after it: hands that stay folded are no clap
     clap_swing_s: float = 0.35  # before and after the meeting in which the hands are to be that far apart
     clap_speed_torsos_s: float = 2.0  # 1 m/s of one wrist against the other: the slowest clap that is still heard
-    clap_rest_s: float = 0.15  # s that hands may rest together after contact: a wrist is closest at the end of it as well as at its beginning
+    clap_rest_s: float = 0.15  # s that hands may rest together after contact: they are nearest at any moment of it
     clap_rise_s: float = 0.002  # s from the first trace of a bang, which the fine curve marks, to the bang: measured on made claps
     clap_gap_share: float = 0.12  # of the gap between pictures that stays open however clean the fit: measured on made claps
     clap_fit_after_s: float = 0.09  # s after contact: hands rest together or spring back, both straight so briefly
@@ -389,14 +388,14 @@ class PracticeSettings:
     song_share: float = (
         0.5  # of the matched windows that must agree so well: another song at the same tempo meets it by chance only
     )
-    song_likeness: float = 0.35  # least correlation of the tones at the best place: made songs score 0.6 under talk and noise, others 0.22 at most
+    song_likeness: float = 0.35  # least correlation of the tones: made songs score 0.6 under talk and noise, others 0.22 at most
     song_fades: float = 0.4  # of the usual agreement: below it the song is no longer heard there
-    song_lead: float = 1.25  # times the next best place: below, the song repeats itself and whole phrases may be mixed up
+    song_lead: float = 1.1  # times the next best place: below, the song repeats itself and whole phrases may be mixed up
+    song_edge_s: float = 1.0  # s about the ends of a match that belong to it: the mean over 2 s by which the ends are found
     # the counted sound track
     stretch_frame_s: float = 0.060  # s of sound laid over the next: two periods of the lowest voice, shorter than a beat's half
     stretch_seek_s: float = 0.012  # s either way in which a piece may be taken: a period of 80 Hz
     under_count: float = 0.5  # of the clip's own loudness left under the counts, so that they are heard without pain
-    voice_before_s: float = 0.0  # s from a spoken count's vowel to its beat: listeners hear a word where its vowel begins
 
 
 @dataclass(frozen=True)

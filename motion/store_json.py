@@ -138,7 +138,7 @@ def _clip(clip: Clip, stretches: tuple[Interval, ...], expires: str | None) -> d
 def _beats(beats: BeatGrid | NotMeasured) -> dict[str, Any]:
     if isinstance(beats, NotMeasured):
         return not_measured(beats)
-    return {
+    out: dict[str, Any] = {
         "source": beats.source,
         "times_s": numbers(beats.times_s, TIME_DIGITS),
         "counts": [int(count) for count in beats.counts],
@@ -148,6 +148,16 @@ def _beats(beats: BeatGrid | NotMeasured) -> dict[str, Any]:
         "first_count_s": number(beats.first_count_s, TIME_DIGITS),
         "doubts": list(beats.doubts),
     }
+    if (moved := beats.sound_offset) is not None:
+        out["sound_offset_ms"] = {
+            "value": number(moved.value_ms, MS_DIGITS),
+            "sigma_ms": number(moved.sigma_ms, MS_DIGITS),
+            "claps": moved.claps,
+            "at_s": number(moved.at_s, TIME_DIGITS),
+            "drift_per_min": number(moved.drift_ms_per_min, MS_DIGITS),
+            "distance_m": number(moved.distance_m, 2),
+        }
+    return out
 
 
 def _dance(sheet: DanceSheet, last_count: float, starting_wall: int) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """The child process: the only file that opens videos. Run by `guard.py` with a job; answers in messages on its standard output.
 
-Jobs: "look" (what the file is, its picture times; one picture decoded, the rest only counted), "pictures", "sound".
+Jobs: "look" (what the file is, its picture times; one picture decoded, the rest only counted), "pictures", "sound", "song".
 One decoding thread: measured, it is the fastest per core, and the other core belongs to the pose model.
 """
 
@@ -34,6 +34,8 @@ Send = Callable[[str, int, float, "NDArray[Any] | bytes"], None]
 Matrix = tuple[int, int, int, int]
 #: Containers that are read. Play lists and the like, which name other files or addresses, are not among them.
 CONTAINERS = "mov,matroska,avi,mpegts,mpeg"
+#: And what songs come in.
+SONG_CONTAINERS = CONTAINERS + ",wav,mp3,flac,ogg,aac,aiff,asf,caf,w64"
 #: A sign of life every so many packets.
 LIVE_EVERY = 200
 #: Before an asked start, so that pictures that lean on earlier ones are whole.
@@ -108,11 +110,11 @@ class Frames:
             yield int(stamp), frame
 
 
-def open_box(path: str) -> InputContainer:
+def open_box(path: str, containers: str = CONTAINERS) -> InputContainer:
     """The file as a container. Raises Refused("unreadable")."""
     import av
 
-    allowed = {"protocol_whitelist": "file", "format_whitelist": CONTAINERS}
+    allowed = {"protocol_whitelist": "file", "format_whitelist": containers}
     try:
         return av.open("file:" + path, options=allowed)
     except av.FFmpegError as error:
@@ -298,13 +300,13 @@ def pictures(job: dict[str, Any], send: Send) -> dict[str, Any]:
 
 
 def sound(job: dict[str, Any], send: Send) -> dict[str, Any]:
-    """Send the sound, mono, piece by piece with each piece's own time."""
+    """Send the sound, mono, piece by piece with each piece's own time. A job "song" takes files without pictures, too."""
     import av
 
     most = None
     damaged = 0
     waiting: list[tuple[float, NDArray[np.float32]]] = []
-    with open_box(job["path"]) as box:
+    with open_box(job["path"], SONG_CONTAINERS if job["what"] == "song" else CONTAINERS) as box:
         stream = sound_of(box)
         if stream is None:
             raise Refused("no sound")
@@ -394,7 +396,7 @@ def main(words: str) -> int:
             sent += pipe.write(view[sent:])
 
     try:
-        facts = {"look": look, "pictures": pictures, "sound": sound}[job["what"]](job, send)
+        facts = {"look": look, "pictures": pictures, "sound": sound, "song": sound}[job["what"]](job, send)
     except Refused as refused:
         facts = {"refused": str(refused)}
     except MemoryError:

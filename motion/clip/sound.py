@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from motion.clip.clock import line_up
 from motion.clip.guard import Guard, Message
 from motion.data import Clip, Floats, Ints, NotMeasured, Sound
+from motion.errors import BadInput, ClipMissing
 from motion.settings import ClipSettings
 
 
@@ -23,8 +24,29 @@ def read_sound(path: Path, clip: Clip, *, settings: ClipSettings) -> Sound | Not
     """
     if not clip.has_sound:
         return NotMeasured("sound", "the clip has no sound")
+    sound = _decoded(path, "sound", clip.first_picture_s, settings)
+    return NotMeasured("sound", "the clip's sound cannot be read") if sound is None else sound
+
+
+def read_song(path: Path, *, settings: ClipSettings) -> Sound:
+    """A sound file of any usual format as mono float32 at settings.sound_rate_hz, on its own clock; decoded in a guarded process.
+
+    Raises ClipMissing if there is no such file, BadInput if no sound can be read from it.
+    """
+    if not path.is_file():
+        raise ClipMissing(f"There is no song file '{path}'", "Check its name and folder")
+    if path.stat().st_size > settings.largest_bytes:
+        raise BadInput(f"The song file '{path.name}' is too large", "Give the song alone, as an ordinary sound file")
+    sound = _decoded(path, "song", 0.0, settings)
+    if sound is None:
+        raise BadInput(f"No sound can be read from the song file '{path.name}'", "Save it as WAV, FLAC, MP3, M4A or OGG")
+    return sound
+
+
+def _decoded(path: Path, what: str, first_picture_s: float, settings: ClipSettings) -> Sound | None:
+    """The sound of a file on the clock that is 0 at first_picture_s, None if none of it can be read."""
     limits = {"longest_s": settings.longest_s, "memory_mb": settings.memory_mb}
-    job = {"what": "sound", "path": str(path.absolute()), "first_picture_s": clip.first_picture_s, "limits": limits}
+    job = {"what": what, "path": str(path.absolute()), "first_picture_s": first_picture_s, "limits": limits}
     starts: list[Floats] = []
     counts: list[Ints] = []
     pieces: list[NDArray[np.float32]] = []
@@ -38,7 +60,7 @@ def read_sound(path: Path, clip: Clip, *, settings: ClipSettings) -> Sound | Not
                 counts.append(lengths)
                 pieces.append(samples)
     if rate_hz <= 0:
-        return NotMeasured("sound", "the clip's sound cannot be read")
+        return None
     start_s, lined_up = line_up(
         np.concatenate(starts),
         np.concatenate(counts),

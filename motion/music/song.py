@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.data import BeatGrid, Floats, NotMeasured
+from motion.music.beats import cut
 from motion.music.counts import changed, time_of
 from motion.music.onsets import OnsetCurve
 from motion.music.tones import HOP_S, PER_OCTAVE, TONES, Tones
@@ -48,12 +49,42 @@ class Heard:
     tones: Tones
 
 
-def find_song(clip: Heard, song: Heard, *, settings: PracticeSettings) -> Match | NotMeasured:
-    """Where a song is heard in a clip; the stretch may begin and end anywhere in both.
+def find_song(clip: Heard, song: Heard, *, settings: PracticeSettings) -> tuple[Match, ...] | NotMeasured:
+    """Where a song is heard in a clip, in order of time: more than once when it was stopped and started again.
+
+    The stretch may begin and end anywhere in both. NotMeasured when no place is likely, when too little of the clip agrees with
+    it, or when the common stretch is too short.
+    """
+    first = _found(clip, song, settings)
+    if isinstance(first, NotMeasured):
+        return first
+    found, rest = [first], [(clip.curve.from_s, first.from_s), (first.until_s, clip.curve.until_s)]
+    while rest:
+        from_s, until_s = rest.pop()
+        # Beyond its own length a match fades over a second or so; what is left of it there is no new beginning.
+        part = _part(clip, from_s + settings.song_edge_s, until_s - settings.song_edge_s)
+        again = NotMeasured(WHAT, "") if part is None else _found(part, song, settings)
+        if isinstance(again, Match):
+            found.append(again)
+            rest += [(from_s, again.from_s), (again.until_s, until_s)]
+    return tuple(sorted(found, key=lambda match: match.from_s))
+
+
+def _part(heard: Heard, from_s: float, until_s: float) -> Heard | None:
+    """The sound between two times, None when that is nothing."""
+    if until_s - from_s < 1.0:
+        return None
+    first = max(0, int(np.ceil((from_s - heard.tones.start_s) / HOP_S)))
+    last = max(first + 1, int((until_s - heard.tones.start_s) / HOP_S) + 1)
+    tones = Tones(heard.tones.levels[first:last], heard.tones.start_s + first * HOP_S)
+    return Heard(cut(heard.curve, from_s, until_s), tones)
+
+
+def _found(clip: Heard, song: Heard, settings: PracticeSettings) -> Match | NotMeasured:
+    """The best stretch of the clip that holds the song.
 
     The liveliest pieces of the clip are looked for in the whole song at every speed within settings.song_speed; from the best
-    place the match is followed window by window, and its line refined on the fine curves. NotMeasured when no place is likely,
-    when too little of the clip agrees with it, or when the common stretch is too short.
+    place the match is followed window by window, and its line refined on the fine curves.
     """
     hop, least = settings.song_hop_s, settings.song_least_s
     if min(one.curve.times_s[-1] - one.curve.times_s[0] for one in (clip, song)) < least:
@@ -74,27 +105,39 @@ def find_song(clip: Heard, song: Heard, *, settings: PracticeSettings) -> Match 
     return Match(line.clip_s - line.song_s / line.speed, line.speed, from_s, until_s, sigma_ms, share, best.lead)
 
 
-def carried(beats: BeatGrid, match: Match, *, from_s: float, until_s: float) -> BeatGrid | NotMeasured:
-    """A song's beats in the clip's time, within from_s .. until_s, as a grid of source "song".
+def carried(beats: BeatGrid, found: tuple[Match, ...], *, settings: PracticeSettings) -> BeatGrid | NotMeasured:
+    """A song's beats in the clip's time, where the song is heard there, as a grid of source "song".
 
-    The first count goes along when it lies in the clip; the song's counts go along in any case.
+    The song's counts go along, and its first count where it lies in the clip. A beats file's first 1 is its first count when it
+    names none; beats heard in the song may leave it open.
     """
-    times_s = match.in_clip(beats.times_s)
-    inside = (times_s >= max(from_s, match.from_s)) & (times_s <= min(until_s, match.until_s))
-    if int(inside.sum()) < 2:
+    open_one = beats.source == "sound" and beats.first_count_s is None
+    one, times, counts, firsts = float(time_of(beats, 1.0)[0]), [], [], []
+    for match in found:
+        at_s = match.in_clip(beats.times_s)
+        inside = (at_s >= match.from_s) & (at_s <= match.until_s)
+        times.append(at_s[inside])
+        counts.append(beats.counts[inside])
+        one_s = float(match.in_clip(np.array([one]))[0])
+        firsts += [one_s] if match.from_s <= one_s <= match.until_s and not open_one else []
+    times_s = np.concatenate(times)
+    if len(times_s) < 2:
         return NotMeasured("the beat", "the song's beats do not reach into the clip")
-    # Where the file says no first count, its first 1 is meant.
-    one_s = float(match.in_clip(time_of(beats, 1.0))[0])
-    doubts = tuple(d for d in beats.doubts if beats.source != "given")
+    longest = max(found, key=lambda match: match.until_s - match.from_s)
+    doubts = ["The song alone does not say which beat is count 1."] if open_one else []
+    if longest.lead < settings.song_lead:
+        doubts.append(
+            "The song repeats itself so much that the clip may show another of its phrases; the beat is not touched by that."
+        )
     return changed(
         beats,
         source="song",
-        times_s=times_s[inside],
-        counts=beats.counts[inside],
-        tempo_bpm=beats.tempo_bpm * match.speed,
-        confidence=beats.confidence * match.share**0.5,
-        first_count_s=one_s if times_s[inside][0] - 1e-6 <= one_s <= times_s[inside][-1] else None,
-        doubts=doubts,
+        times_s=times_s,
+        counts=np.concatenate(counts),
+        tempo_bpm=beats.tempo_bpm * longest.speed,
+        confidence=beats.confidence * longest.share**0.5,
+        first_count_s=firsts[0] if firsts else None,
+        doubts=tuple(doubts),
     )
 
 
@@ -264,12 +307,16 @@ def _followed(
     at_s = np.array(sorted(slips))
     off = np.array([slips[t] for t in at_s])
     line = _through(at_s, off, line)
-    off = np.array([np.nan if (s := _slip(heard, known, float(t), line, settings.song_slip_s / 2, half)) is None else s for t in at_s])
+    off = np.array(
+        [np.nan if (s := _slip(heard, known, float(t), line, settings.song_slip_s / 2, half)) is None else s for t in at_s]
+    )
     fine = np.isfinite(off)
     if int(fine.sum()) < 3:
         return None
     line = _through(at_s[fine], off[fine], line, most=len(off))
-    rest = np.array([np.nan if (s := _slip(heard, known, float(t), line, settings.song_slip_s / 2, half)) is None else s for t in at_s])
+    rest = np.array(
+        [np.nan if (s := _slip(heard, known, float(t), line, settings.song_slip_s / 2, half)) is None else s for t in at_s]
+    )
     agree = np.abs(rest) <= settings.song_exact_s
     if int(agree.sum()) < 3:
         return None

@@ -67,12 +67,12 @@ def taps_csv_text(grid: BeatGrid) -> str:
 def read_beats(text: str, *, beats_per_bar: int = 4) -> BeatGrid:
     """Beats from a beats file, as `read_beats_csv`; a file that says it was tapped gives a grid of source "taps"."""
     grid = read_beats_csv(text, beats_per_bar=beats_per_bar)
-    head = dict(
-        (name.strip(), value.strip())
+    head = {
+        name.strip(): value.strip()
         for line in text.removeprefix("\ufeff").splitlines()
         if line.startswith("#") and ":" in line
         for name, value in [line[1:].split(":", 1)]
-    )
+    }
     if head.get("source", "").rstrip(",;\t") != "taps":
         return grid
     sure, one = _number(head.get("confidence", "")), _number(head.get("first_count_s", ""))

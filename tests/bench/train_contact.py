@@ -21,6 +21,7 @@ import torch
 from torch import nn
 
 from motion.body.contact import RATE_HZ, channels, even_times
+from motion.body.hidden import hidden_pictures
 from motion.body.legs import mended_legs
 from motion.body.steps import leg_px_of
 from motion.data import Landmarks
@@ -74,7 +75,8 @@ def read(reviews: Path, clips: list[Path]) -> list[dict[str, Any]]:
                     continue
                 ends = np.array([[row[j][n][3:5] for n in ("head", "ankleL", "ankleR")] for row in truth["frames"]])
                 inside = ((ends > 0) & (ends < np.array(truth["size"]))).all((1, 2))
-                trusted = np.interp(marks.times_s, times, inside.astype(float)) > 0.99
+                hidden = hidden_pictures(marks, p, SETTINGS.body)
+                trusted = (np.interp(marks.times_s, times, inside.astype(float)) > 0.99) & ~hidden
                 out.append(dict(name=name, dance=truth["dance"], times=marks.times_s[seen], points=points[seen],
                                 trusted=trusted[seen], events=dancer["events"], visible=dancer["body"]))  # fmt: skip
     return out
@@ -112,7 +114,7 @@ def varied(
         sway = np.cumsum(np.cumsum(chance.normal(0, 1, (shape[0], 1, 2)), 0), 0)
         sway -= sway.mean(0)
         points += sway / (np.abs(np.diff(sway, axis=0)).max() + 1e-9) * unit * chance.uniform(0, 0.01)
-        points = hips_apart(times, points, unit, chance)
+        points = low_swings(times, points, unit, events, chance)
         for _ in range(chance.poisson(len(times) / 250)):
             a = int(chance.integers(0, len(times) - 4))
             n = int(chance.integers(1, 4))
@@ -147,28 +149,33 @@ def varied(
     return xs, ys
 
 
-def hips_apart(
-    times: np.ndarray[Any, Any], points: np.ndarray[Any, Any], unit: float, chance: np.random.Generator
+def low_swings(
+    times: np.ndarray[Any, Any],
+    points: np.ndarray[Any, Any],
+    unit: float,
+    events: list[tuple[float, str, str]],
+    chance: np.random.Generator,
 ) -> np.ndarray[Any, Any]:
-    """Hips and knees moved in time and place apart from the feet, so that a landing is read from the foot and not from the body: who
-    walks or travels carries the body over the foot earlier than who dances on the spot."""
-    knots = np.arange(times[0] - 1, times[-1] + 2, 0.8)
-    lead = np.interp(times, knots, chance.normal(0, 0.09, len(knots))) + chance.normal(0, 0.06)
+    """Swings whose height is gone before their travel is: in walking the foot glides low for a tenth of a second before it lands, and
+    a landing is where the travel ends. Only steps that travel are changed, else the landing itself would move."""
     out = points.copy()
-    for share, where in ((1.0, [*range(0, 25)]), (0.5, [25, 26])):
-        for k in where:
-            for axis in (0, 1):
-                moved = np.interp(times + share * lead, times, points[:, k, axis])
-                out[:, k, axis] = moved
-    sway = np.stack([np.interp(times, knots, chance.normal(0, 0.06 * unit * chance.random(), len(knots))) for _ in (0, 1)], 1)
-    out[:, :25] += sway[:, None]
-    out[:, 25:27] += 0.5 * sway[:, None]
-    if chance.random() < 0.4:  # the whole person drifts across the picture: nothing may rest on a still background alone
-        out += (
-            (np.linspace(-0.5, 0.5, len(times)) * chance.normal(0, 0.05) * (times[-1] - times[0]))[:, None, None]
-            * unit
-            * np.array([1.0, 0.2])
-        )
+    most = chance.uniform(0.0, 0.15)
+    flat = chance.uniform(0.0, 1.0)
+    for t, foot, kind in events:
+        if kind not in LANDS:
+            continue
+        feet = [28, 30, 32] if foot == "R" else [27, 29, 31]
+        x = np.interp([t - 0.3, t - 0.1, t], times, points[:, feet[0], 0])
+        if abs(x[2] - x[0]) < 0.25 * unit or abs(x[2] - x[1]) < 0.06 * unit:
+            continue
+        swing = (times > t - 0.35) & (times < t)
+        early = most * np.clip((times[swing] - (t - 0.35)) / 0.2, 0, 1)
+        early = np.minimum(early, np.maximum(0.0, t - times[swing]) + most)
+        for k in feet:
+            later = np.interp(times[swing] + early, times, points[:, k, 1])
+            rest = float(np.interp(t + 0.03, times, points[:, k, 1]))
+            later = np.where(times[swing] + early >= t, rest, later)
+            out[swing, k, 1] = later + flat * 0.3 * (rest - later)
     return out
 
 

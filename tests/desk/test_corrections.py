@@ -143,6 +143,12 @@ def test_a_dancer_who_broke_off_is_joined_and_keeps_the_label() -> None:
     assert done.labels == (None, "Red", None, None)
 
 
+def test_whoever_is_joined_is_numbered_by_where_they_stood_first() -> None:
+    """The leftmost dancer broke off; joined from their later piece, which was found last."""
+    done = apply(broken(LM, 0, 6.0), (Correction("join", point(LM, 0, 8.0), point(LM, 0, 3.0)),), DESK)
+    assert same(done.landmarks.image_px, LM.image_px)
+
+
 def test_where_both_are_seen_the_first_holds() -> None:
     done = apply(LM, (Correction("join", point(LM, 1, 3.0), point(LM, 2, 3.0)),), DESK)
     assert same(done.landmarks.image_px, LM.image_px[:, [0, 1, 3]])
