@@ -10,10 +10,11 @@ import numpy as np
 
 from motion.clip.video import pictures
 from motion.corrections import Masks, apply
-from motion.covers import Colour, Head, Image, cover_head, cover_whole, write
+from motion.covers import Colour, Head, Image, cover_head, cover_whole, with_bystanders, write
 from motion.data import Clip, Landmarks
 from motion.errors import ClipUnreadable
 from motion.plain import dancer_name
+from motion.review import BYSTANDERS
 from motion.settings import SETTINGS, Settings
 from motion.store import read_stored
 from motion.store_corrections import masks_of, read_corrections
@@ -57,7 +58,8 @@ def folder_map(folder: Path, path: Path, clip: Clip, time_s: float, *, settings:
     stored = read_stored(folder)
     made = read_corrections(folder).get(stored.clip.sha256, ())
     shown = apply(stored.landmarks, made, settings.desk).landmarks
-    return class_map(path, clip, shown, stored.landmarks, masks_of(stored.arrays), time_s, settings=settings)
+    everyone = with_bystanders(stored.landmarks, stored.arrays.get(BYSTANDERS))
+    return class_map(path, clip, shown, everyone, masks_of(stored.arrays), time_s, settings=settings)
 
 
 def class_map(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import glob
+import io
 import os
 import sys
 import time
@@ -38,7 +39,7 @@ def _native_code_quiet() -> Iterator[None]:
     """Keep what compiled libraries write past Python (the pose model's own log lines) out of the person's terminal: it goes nowhere,
     while Python's own words still go where they did."""
     before = sys.stderr
-    if before is None or before is not sys.__stderr__:  # somebody reads our words themselves
+    if not isinstance(before, io.TextIOWrapper) or before is not sys.__stderr__:  # somebody reads our words themselves
         yield
         return
     before.flush()

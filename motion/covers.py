@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.corrections import HEAD, Masks, heights_px
-from motion.data import Floats
+from motion.data import Floats, Landmarks
 from motion.settings import SETTINGS
 
 Image = NDArray[np.uint8]
@@ -46,6 +46,17 @@ class Head:
         gap = float(np.min(np.abs(self.times_s - time_s)))
         # Unseen for a moment, the head may be anywhere near: the disc grows by half its size in every second of not knowing.
         return x, y, float(np.interp(time_s, self.times_s, self.radius_px)) * (1 + 0.5 * gap)
+
+
+def with_bystanders(landmarks: Landmarks, faces_px: Floats | None) -> Landmarks:
+    """The landmarks and, after them, people of whom only the faces (F, M, 11, 2) were kept, so that their heads can be covered too."""
+    if faces_px is None or not faces_px.shape[1]:
+        return landmarks
+    more = np.full((len(faces_px), faces_px.shape[1], *landmarks.image_px.shape[2:]), np.nan)
+    more[:, :, HEAD] = faces_px
+    image = np.concatenate([landmarks.image_px, more], axis=1)
+    visibility = np.concatenate([landmarks.visibility, np.zeros(more.shape[:3])], axis=1)
+    return Landmarks(landmarks.times_s, np.arange(1, image.shape[1] + 1), image, visibility)
 
 
 def cover_head(image: Image, place: Place, fill: Colour = COVER, edge: Colour = PLATE) -> None:

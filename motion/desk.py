@@ -6,9 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from motion.data import BeatGrid, Review, SoundOffset
+from motion.data import BeatGrid, Review
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 
@@ -37,7 +35,7 @@ def review_clip(
     hidden = _hidden(watched, corrections.get(sha256, ()), earlier_masks(out, sha256), anew=True)
     review = _judged(watched, hidden, judging, expires=expires)
     data, html = _rendered(review)
-    draw = (lambda target: _draw(clip, review, hidden, watching, target, progress)) if watching.overlay else None
+    draw = (lambda target: _draw(clip, review, hidden, watched, watching, target, progress)) if watching.overlay else None
     arrays = watched.arrays() | mask_arrays(hidden.masks)
     write_review(out, review, extra_arrays=arrays, report_html=html, overlay=draw, landmarks=hidden.landmarks)
     return data
@@ -60,7 +58,7 @@ def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     hidden = _hidden(watched, read_corrections(folder).get(stored.clip.sha256, ()), masks_of(stored.arrays))
     dance = stored.review.get("dance")
     sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
-    beats = _given_beats(stored.review["beats"])
+    beats = _given_beats(stored.review)
     expires = stored.review["clip"]["expires"]
     review = _judged(watched, hidden, judging, earlier_sheet=sheet, earlier_beats=beats, expires=expires)
     data, html = _rendered(review)
@@ -98,19 +96,16 @@ def _judged(watched: Watched, hidden: Hidden, judging: JudgeOptions, **options: 
     return replace(review, notes=(*notes, *review.notes))
 
 
-def _given_beats(block: dict[str, Any]) -> BeatGrid | None:
-    """The beats of a stored review where a person gave them; heard ones are found again."""
-    if "not_measured" in block or block["source"] == "sound":
+def _given_beats(review: dict[str, Any]) -> BeatGrid | None:
+    """The beats of a stored review where a person gave them, at the speed in which they were given; heard ones are found again."""
+    from motion.music.counts import at_speed
+    from motion.store import beat_grid
+
+    grid = beat_grid(review["beats"])
+    if grid is None or grid.source == "sound":
         return None
-    times, counts = np.array(block["times_s"], dtype=np.float64), np.array(block["counts"], dtype=np.int64)
-    one, moved = block["first_count_s"], block.get("sound_offset_ms")
-    offset = None
-    if moved is not None:
-        parts = ("value", "sigma_ms", "claps", "at_s", "drift_per_min", "distance_m")
-        offset = SoundOffset(*(moved[name] for name in parts))
-    return BeatGrid(
-        block["source"], times, counts, block["tempo_bpm"], block["half_at"], block["confidence"], one, sound_offset=offset
-    )
+    counted = review["made_by"].get("judged", {}).get("count_speed", "same")
+    return at_speed(grid, "double" if counted == "half" else "half" if counted == "double" else "same")
 
 
 def _rendered(review: Review) -> tuple[dict[str, Any], str]:
@@ -121,9 +116,12 @@ def _rendered(review: Review) -> tuple[dict[str, Any], str]:
     return data, report_html(data)
 
 
-def _draw(clip: Path, review: Review, hidden: Hidden, watching: WatchOptions, target: Path, progress: Progress) -> None:
+def _draw(
+    clip: Path, review: Review, hidden: Hidden, watched: Watched, watching: WatchOptions, target: Path, progress: Progress
+) -> None:
     from motion.clip.sound import read_sound
     from motion.clip.video import pictures
+    from motion.covers import with_bystanders
     from motion.data import NotMeasured
     from motion.overlay import draw_overlay
     from motion.settings import SETTINGS
@@ -132,4 +130,5 @@ def _draw(clip: Path, review: Review, hidden: Hidden, watching: WatchOptions, ta
     sound = read_sound(clip, review.clip, settings=SETTINGS.clip)
     with pictures(clip, review.clip, settings=SETTINGS.clip, from_s=watching.from_s, to_s=watching.to_s) as shown:
         heard = None if isinstance(sound, NotMeasured) else sound
-        draw_overlay(shown, review, target, sound=heard, everyone=hidden.landmarks, masks=hidden.masks)
+        everyone = with_bystanders(hidden.landmarks, watched.bystanders_px)
+        draw_overlay(shown, review, target, sound=heard, everyone=everyone, masks=hidden.masks)

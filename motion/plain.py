@@ -121,7 +121,8 @@ def timing_told(dancer: dict[str, Any], beats: dict[str, Any]) -> Told:
     else:
         size = "clearly" if abs(usual) > max(page.little_ms, page.little_share * 60_000 / tempo) else "a little"
         words = f"As a rule {size} {'after' if usual > 0 else 'before'} the beat, by {share_words(usual, tempo)}."
-        if abs(usual) <= page.phone_ms:
+        clapped = (beats.get("sound_offset_ms") or {}).get("claps", 0) > 0
+        if abs(usual) <= page.phone_ms and not clapped:
             words += " Where the phone stood in the room can make as much difference, so this need not be the dancer's own."
     spread = float(timing["steadiness_ms"])
     words += f" Two landings in three lie within {share_words(spread, tempo)} of that."

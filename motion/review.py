@@ -34,6 +34,7 @@ from motion.data import (
     Candidates,
     Clip,
     DanceSheet,
+    Floats,
     Interval,
     Landmarks,
     Measurement,
@@ -60,24 +61,28 @@ from motion.unfinished import Unfinished
 
 _CURVE = "onset_"  # prefix of the onset curve's arrays in a stored review
 _TONES = "tones_"  # and of the tones'
+BYSTANDERS = "bystanders_px"  # the name of the left out people's faces there
 
 
 @dataclass(frozen=True, eq=False)
 class Watched:
     """What the slow part leaves: landmarks as the model gave them, the onset curve or why there is none, how they were made, and the
-    tones of the sound (None without sound, and in reviews stored before tones were kept)."""
+    tones of the sound (None without sound, and in reviews stored before tones were kept). bystanders_px (F, M, 11, 2): faces of people
+    who were left out, at the landmarks' pictures."""
 
     clip: Clip
     landmarks: Landmarks
     curve: OnsetCurve | NotMeasured
     made_by: dict[str, Any]
     tones: Tones | None = None
+    bystanders_px: Floats | None = None
 
     def arrays(self) -> dict[str, NDArray[Any]]:
-        """The onset curve and the tones as plain arrays, to be stored beside the landmarks."""
+        """Onset curve, tones and bystanders as plain arrays, to be stored beside the landmarks."""
+        kept: dict[str, NDArray[Any]] = {} if self.bystanders_px is None else {BYSTANDERS: self.bystanders_px}
         if not isinstance(self.curve, OnsetCurve):
-            return {}
-        kept = {_CURVE + name: np.asarray(getattr(self.curve, name)) for name in self.curve.__dataclass_fields__}
+            return kept
+        kept |= {_CURVE + name: np.asarray(getattr(self.curve, name)) for name in self.curve.__dataclass_fields__}
         if self.tones is not None:
             kept |= {_TONES + "levels": self.tones.levels, _TONES + "start_s": np.asarray(self.tones.start_s)}
         return kept
@@ -94,7 +99,7 @@ def stored_watch(clip: Clip, landmarks: Landmarks, arrays: Mapping[str, NDArray[
     tones = None
     if _TONES + "levels" in arrays:
         tones = Tones(arrays[_TONES + "levels"], float(arrays[_TONES + "start_s"]))
-    return Watched(clip, landmarks, curve, made_by, tones)
+    return Watched(clip, landmarks, curve, made_by, tones, arrays.get(BYSTANDERS))
 
 
 def read_dance(path: Path | None) -> DanceSheet | None:
@@ -129,20 +134,20 @@ def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, sett
     sound = read_sound(path, clip, settings=settings.clip)
     curve = onset_curve(sound, settings=settings.music) if not isinstance(sound, NotMeasured) else sound
     tones = None if isinstance(sound, NotMeasured) else tones_of(sound)
-    clip, landmarks, left_out = _followed(path, clip, model, options, progress, settings)
+    clip, landmarks, bystanders_px = _followed(path, clip, model, options, progress, settings)
     made_by = {
         "countfall": __version__,
         "model": {"quality": model.quality, "made_from": model.made_from, "sha256": model.sha256},
         "asked": {"quality": options.quality, "dancers": options.dancers, "from_s": options.from_s, "to_s": options.to_s},
         "settings": settings.as_dict(),
-        "clip_notes": list(_clip_notes(clip, model, left_out)),
+        "clip_notes": list(_clip_notes(clip, model, bystanders_px.shape[1])),
     }
-    return Watched(clip, landmarks, curve, made_by, tones)
+    return Watched(clip, landmarks, curve, made_by, tones, bystanders_px)
 
 
 def _followed(
     path: Path, clip: Clip, model: PoseModel, options: WatchOptions, progress: Progress, settings: Settings
-) -> tuple[Clip, Landmarks, int]:
+) -> tuple[Clip, Landmarks, Floats]:
     threads = min(settings.body.most_threads, os.cpu_count() or 1)
     network = LandmarkNetwork(landmark_network(model.path), threads)
     finder = PersonFinder(str(model.path), settings.body.persons_a_tile)

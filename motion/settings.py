@@ -1,12 +1,17 @@
 """Every threshold of the tool, with its unit and its reason.
 
-Each room has its own frozen group; `Settings` bundles them, and every review says which settings made it (`as_dict`).
+Each room has its own frozen group (body and timing in files of their own, for their length); `Settings` bundles them, and every
+review says which settings made it (`as_dict`).
 """
 
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, field
 from typing import Any
+
+from motion.settings_body import AngleSettings as AngleSettings
+from motion.settings_body import BodySettings as BodySettings
+from motion.settings_timing import TimingSettings as TimingSettings
 
 
 @dataclass(frozen=True)
@@ -78,200 +83,6 @@ class MusicSettings:
     entry_db: float = 5.0  # dB, mean of all bands, by which a bar is above the loudest beat before it at a plain entry
     doubtful: float = 0.5  # confidence below which the person is warned
     floor_db: float = -25.0  # dB below a band's loud level: quieter changes are coder or room noise, or a player ahead of the band
-
-
-@dataclass(frozen=True)
-class BodySettings:
-    """Finding and following dancers, landings, angles."""
-
-    keep_every: int = 600  # pictures between two notes of how far a review is: ten to thirty seconds of work are lost at most
-    most_dancers: int = 60  # more do not fit a picture at a height that can be timed
-    most_threads: int = 4  # more do not make one small network faster
-    # finding
-    tile_shares: tuple[float, ...] = (0.62, 0.36)  # tile side over picture height: the detector sees 224 px and loses a person
-    # smaller than about a third of its view, so 0.36 reaches dancers of an eighth of the picture's height
-    tile_step: float = 1 / 3  # of a tile's side: a person cut by one tile is whole in the next
-    persons_a_tile: int = 4  # more than stand whole in a tile
-    same_person_torsos: float = 0.7  # two sightings whose torso centres lie nearer, in torso lengths, are one person
-    find_dense_s: tuple[float, ...] = (0.0, 0.8, 1.6)  # all tiles at these times: seconds apart they complete each other
-    find_again_s: float = 1.0  # the whole picture is searched this often for newcomers: one look, and cheap
-    find_doubt_s: float = 0.5  # and around a place where somebody was sighted but could not be read
-    find_group_s: float = 3.0  # all tiles again this often with several dancers: some stand hidden at first
-    find_alone_s: float = 10.0  # and with one, whom nobody hides
-    least_presence: float = 0.5  # the model's own word that there is a body in the region
-    least_height_px: float = 60.0  # below it the feet are blobs of 2-3 px and no landing can be timed
-    # left and right leg
-    swap_price: float = 0.05  # leg lengths a picture for going against the model's own labels: it is right far more often
-    swap_change: float = 0.25  # leg lengths for a change of labels: legs swap for stretches, not in single pictures
-    swap_velocity: float = 0.4  # of the last movement that is expected to go on: a foot slows down and lands
-    # following
-    region_bodies: float = 1.3  # side of the region in body heights: arms up and a wide step still fit
-    region_memory: int = 15  # pictures whose median height sizes the region: half a second
-    jump_bodies: float = 0.22  # a body centre that moves further between two looks is somebody else
-    size_change: float = 1.4  # a body that grows or shrinks more between two looks is somebody else
-    lost_after_s: float = 3.0  # a hidden dancer is expected where the line takes them for so long: a wall's turn takes less
-    colour_memory: int = 90  # pictures whose median is a dancer's usual colours: three seconds of changing light
-    colour_alike: float = 0.15  # of the full scale 0..1: shading of one cloth stays below it
-    near_bodies: float = 0.6  # body heights: further away nobody can be taken for another from one picture to the next
-    row_bodies: float = 0.04  # body heights that a row in front stands lower in the picture
-    behind_bodies: float = 0.75  # body heights around a dancer's hips in which somebody behind them is looked for
-    hidden_price: float = 0.15  # body heights: whoever was in sight a picture ago has the better claim to a body
-    least_trail: int = 8  # pictures: a quarter of a second; shorter sights are slips
-    join_limit: float = 1.0  # cost above which two trails are not one person
-    edge_gap: float = 0.3  # body heights, most that place counts for whoever left or came at the picture's edge
-    size_worth: float = 0.7  # body heights for a size that grows e-fold: dancers come nearer and go
-    colour_worth: float = 2.5  # body heights for colours that differ over the whole scale: clothes tell more than place
-    touching_bodies: float = 0.13  # two dancers whose hips come nearer, in body heights, may be taken for each other
-    least_share_seen: float = 0.25  # a person seen in less of the clip is a passer-by
-    least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture
-    # hidden feet
-    limb_bodies: float = 0.07  # body heights around a limb's line that its flesh and cloth may cover
-    hidden_margin_s: float = 0.15  # around a hidden picture: a landing takes about so long to be read
-    least_sight_s: float = 0.5  # shorter glimpses between two hidden stretches show no whole step
-    # the floor
-    usual_focal: float = 0.72  # of the picture's longer side: a phone's main camera, 26 mm on full frame
-    level_worth: float = 0.05  # misfit, in body heights, that a horizon a whole picture off the level is taken to cost
-    rest_look_s: float = 0.12  # after a landing, over which the foot's place is read
-    watcher_share: float = 0.2  # of the busiest dancer's landings: whoever has fewer stands by or passes through
-    through_bodies: float = 2.0  # body heights from first to last sight: no dance of the line takes anyone so far
-    through_straight: float = 0.6  # of the whole path: whoever dances goes to and fro
-    some_landings: int = 8  # landings from which on somebody dances at all
-    # landings
-    bridge_s: float = 0.15  # a gap of a few pictures; a swing of the foot takes longer
-    least_run_s: float = 1.0  # the network looks half a second both ways
-    least_landing: float = 0.08  # curve height: faint ones are kept for the dance sheet to choose from
-    landing_apart_s: float = 0.12  # one foot cannot land twice in less: the quickest trade step takes two hundred ms a foot
-    least_shift: float = 0.15  # curve height, as for landings
-    shift_apart_s: float = 0.12  # weight that comes with a landing is no separate shift
-    plain_sigma_ms: float = 10.0  # spread of the times of the plainest landings, held-out dances
-    faint_sigma_ms: float = 25.0  # more for the faintest
-    shift_sigma_ms: float = 40.0  # weight arrives over a tenth of a second and more
-
-
-@dataclass(frozen=True)
-class AngleSettings:
-    """View of the dancer, joint angles and ranges."""
-
-    # view: size of each cue at its largest and its standard deviation, in torso lengths (mid-shoulder to mid-hip) as they appear
-    shoulders_torsos: float = 0.70  # shoulder joints apart, front view: drawn bodies of seven sizes, adults and children
-    shoulders_sd: float = 0.07  # a tenth of it: people differ, and leaning shortens the torso
-    hips_torsos: float = 0.40  # hip points apart, as the model places them
-    hips_sd: float = 0.06  # a seventh of it: people differ, and hips sway
-    ears_torsos: float = 0.21  # ears apart, front view
-    ears_sd: float = 0.09  # heads turn by themselves: 25 degrees of it
-    nose_torsos: float = 0.17  # nose before the ears, side view
-    nose_sd: float = 0.07  # as for the ears
-    foot_torsos: float = 0.40  # toe before heel, side view
-    foot_sd: float = 0.10  # feet turn out 15 degrees and are lifted
-    limbs_visibility: float = 0.70  # 0..1, how much better the model sees the nearer arm and knee, side view
-    limbs_sd: float = 0.30  # nearly half of it: clothes and light move visibility as much
-    cue_tail: float = 4.0  # degrees of freedom of the cues' errors (Student): a cue five sd off is wrong, not proof
-    cue_memory_s: float = 0.08  # s over which errors of a cue stay alike
-    turn_deg_per_root_s: float = 60.0  # degrees after 1 s if unwatched: wide enough for half a turn in half a second
-    view_floor_deg: float = 3.0  # degrees, what cues common to all pictures cannot tell (breadth, toes turned out)
-    frontal_cos: float = 0.8  # |cos| of the view from which breadth can be read
-    frontal_pictures: int = 30  # pictures of it: a second
-    width_limits: tuple[float, float] = (0.8, 1.25)  # breadth of a dancer over the usual
-    # readings
-    least_pictures: int = 10  # pictures with a torso, below which there is nothing to say
-    fill_s: float = 0.12  # s, longest gap bridged by a line: three pictures at 25 a second (Stenum et al. 2021)
-    cutoff_hz: float = 6.0  # Hz: what legs do lies below it (Winter); 4 to 10 Hz gave the same mean error on clips with truth
-    nearby_s: float = 0.15  # s about a picture over which its points' restlessness is judged; errors nearer than that are alike
-    widest_off_deg: float = 60.0  # degrees from the side view: beyond it the stretch doubles, and nothing was calibrated there
-    # quiet standing
-    standing_off_deg: float = 55.0  # degrees from the side view
-    standing_speed: float = (
-        1.5  # leg lengths a second of the fastest heel or toe: a swinging foot does 3 and more, and points drift
-    )
-    standing_apart: float = 0.15  # leg lengths between the ankles along the picture: half a foot
-    standing_level: float = 0.15  # leg lengths between the soles' heights: a hip-high camera sees the far foot that much higher
-    standing_alike_deg: float = 15.0  # degrees between the sides' knees, and hips: more is a step, not standing
-    standing_straight_deg: float = 12.0  # degrees above the straightest tenth of the quiet pictures: more is a knee bend
-    standing_s: float = 0.25  # s of it in all, and s that are worth one independent look
-    standing_sd_deg: tuple[float, float, float] = (4.0, 7.0, 5.0)  # hip, knee, ankle: of one look; people pass through standing
-    anatomical_sd_deg: tuple[float, float, float] = (10.0, 15.0, 15.0)  # hip, knee, ankle: how far people's standing lies off
-    # sigma of a reading (hip, knee, ankle), degrees; fitted over all clips with truth so that 95 % of errors lie within 2 sigma
-    sigma_base_deg: tuple[float, float, float] = (1.9, 2.7, 2.9)
-    sigma_rough_deg: tuple[float, float, float] = (225.0, 304.0, 266.0)  # per torso length that points jump about the cleaned path
-    sigma_speed_deg: tuple[float, float, float] = (1.2, 0.4, 1.9)  # per torso length a second against the hips
-    sigma_hidden_deg: tuple[float, float, float] = (3.0, 4.4, 0.2)  # when the model's visibility is 0 instead of 1: the far leg
-    sigma_off_deg: tuple[float, float, float] = (6.1, 3.1, 8.0)  # per unit of the tangent of the way off the side view
-    sigma_foot_deg: tuple[float, float, float] = (2.3, 6.1, 35.0)  # for a foot without length, in proportion
-    foot_length_torsos: float = 0.42  # heel to toe as the model places them, over the torso
-    point_px: float = 0.5  # px, what a point cannot be placed better than
-    segment_torsos: float = 0.8  # thigh or shank over the torso
-    sigma_limit_deg: tuple[float, float, float] = (
-        9.0,
-        8.0,
-        12.0,
-    )  # withheld beyond: the mean error of what is shown stays below 6 (ankle 8)
-    # ranges
-    range_pictures: int = 60  # trusted pictures: two seconds, below which percentiles are single pictures
-    swing_deg: float = 12.0  # degrees that a repetition stands out: more than twice the usual sigma
-    swing_apart_s: float = 0.6  # s between repetitions: slower than anyone bends and stretches in a guided check
-    swing_share: float = 0.67  # of a task's largest swing: what is smaller goes with another movement
-    together_s: float = 0.5  # s between the two sides' peaks that are one movement
-
-
-@dataclass(frozen=True)
-class TimingSettings:
-    """Verdicts: bands from trade practice and from what the measurement can prove."""
-
-    # matching, in nats (natural log of odds) unless said
-    match_scale_ms: float = 70.0  # a quarter of the fastest usual half count: the width of "this count" against its neighbours
-    match_reach_ms: float = 420.0  # beyond it a landing belongs to another count
-    miss_cost: float = 2.2  # a due landing without one: the network passes over about one in ten of the faintest
-    shift_miss_cost: float = 0.6  # weight shifts are often not seen
-    foot_cost: float = 4.0  # the other foot than the sheet says
-    kind_cost: float = 2.5  # most that a touch for a step, or the reverse, may cost
-    mode_cost: float = 3.5  # the dance goes on in mirror image, or a count behind or ahead, from here on
-    extra_strength: float = 0.6  # a landing plainer than this that the sheet does not ask for is extra
-    most_odds: float = 3.5  # the network's own word is never worth more
-    plain_landing: float = 0.5  # without a sheet, landings plainer than this are written down
-    # verdicts
-    least_pairs: int = 6  # landings: fewer say nothing about a habit
-    band_ms: float = 80.0  # "with the beat" of the dancer's own median; more than two standard deviations of a careful dancer
-    band_share: float = 0.12  # of a count, where that is more: a slow count leaves more room
-    proof: float = 2.6  # standard deviations of landing and beat together: about one in a hundred by chance
-    beat_sigma_ms: float = 6.0  # spread of the beats about the music's own
-    half_count_extra_ms: float = 40.0  # beside an & the next landing is near, and a single one proves less
-    still_steps: int = 3  # landings missing in a row
-    missed_sure: float = 0.85  # the network passes over few plain landings
-    sight_s: float = 0.35  # the feet must be followed this long before and after
-    plain_touch: float = 0.12  # of the weight curve: below it is plainly a touch, above its complement plainly a step
-    # places of the feet, in leg lengths; our bands, from the words' plain meaning
-    place_slack: float = 0.25  # outside the word's place: the 95th percentile of the reading's error is 0.2 on drawn dancers
-    place_least: float = 0.2  # a step forward or back puts the foot at least so far before or behind the other
-    place_side: float = 0.32  # a step to the side: wider than standing, which is about 0.22
-    place_close: float = 0.25  # "together": level with the other foot within this
-    place_together: float = 0.45  # and no wider
-    place_crossed: float = 0.08  # "cross" and "behind": at or past the other foot
-    place_walls: int = 2  # other walls that must agree before one differs
-    place_spread: float = 0.2  # how closely they must agree
-    place_apart: float = 0.5  # and how far this one must lie from them: twice the slack
-    extra_apart_s: float = 0.22  # from the same foot's other landings
-    extra_flag_strength: float = 0.75  # plainer than for a mere entry in the list of steps
-    named_sure: float = 0.8  # surer than this may be put to a person
-    # the class, and wall against wall
-    lost_share: float = 0.4  # of the dancers who could be judged: from here on a count is the class's, not one dancer's
-    class_sure: float = 0.6  # a finding this sure counts for the class; a name needs more
-    spread_dancers: int = 3  # landings from which on "how far apart" says anything
-    watch_moments: int = 3  # a teacher watches three before the next class
-    watch_apart_s: float = 4.0  # nearer moments are one
-    wall_time_ms: float = 90.0  # as for late and early, a little wider: two landings are compared
-    # where is count 1
-    anchor_width_ms: float = 90.0  # how near a landing must be to speak for a first count
-    anchor_miss: float = 0.4  # of a landing, against a first count that asks for one where none is
-    anchor_lags_ms: tuple[float, ...] = (-60.0, 0.0, 60.0, 120.0)  # steady leads and lags that are no other count
-    anchor_before_counts: float = 8.0  # landings in this stretch before count 1 speak against it
-    anchor_early: float = 0.5  # of a landing, for each in the counts before
-    anchor_sure: float = 0.15  # below it the person is asked to check count 1
-    least_anchor: float = 3.0  # landings explained: fewer may be chance
-    intro_worth: float = 2.0  # landings that a plain musical beginning counts for
-    opening_counts: float = 40.0  # over which a wrong tempo by 0.4 % stays within the width above
-    speed_margin: float = 1.15  # twice or half as many counts as beats must fit this much better
-    steps_lowest_bpm: float = 60.0  # tempi tried where only the steps tell
-    steps_highest_bpm: float = 200.0  # two-step, the fastest rhythm in use
 
 
 @dataclass(frozen=True)
@@ -376,6 +187,8 @@ class PracticeSettings:
     tap_share: float = 0.8  # of the taps that must lie on the pulse: of taps at random half or more do by chance
     fewest_taps: int = 6  # five gaps: with fewer a missed tap cannot be told from a slow beat
     tap_spread: float = 0.12  # of a gap, spread of taps at which nothing is left of the confidence; people show 0.03 to 0.06
+    tap_film_s: float = 40.0  # s of the clip to tap along with: 64 counts at a usual tempo
+    tap_height_px: int = 360  # of its picture: enough to see whom one taps for, and ready in seconds
     # a song of one's own
     song_speed: float = 0.03  # share by which a player may run fast or slow: pitch controls of teachers' players seldom go further
     song_speed_step: float = 0.002  # between speeds tried: over a piece of song_piece_s the song slips by 10 ms at most
@@ -393,9 +206,10 @@ class PracticeSettings:
     song_lead: float = 1.1  # times the next best place: below, the song repeats itself and whole phrases may be mixed up
     song_edge_s: float = 1.0  # s about the ends of a match that belong to it: the mean over 2 s by which the ends are found
     # the counted sound track
-    stretch_frame_s: float = 0.060  # s of sound laid over the next: two periods of the lowest voice, shorter than a beat's half
+    stretch_frame_s: float = 0.045  # s of sound laid over the next: two periods of a bass note; longer ones echo every drum
     stretch_seek_s: float = 0.012  # s either way in which a piece may be taken: a period of 80 Hz
-    under_count: float = 0.5  # of the clip's own loudness left under the counts, so that they are heard without pain
+    count_silence_s: float = 0.3  # s before the count-in: players swallow the very beginning of a file
+    under_count: float = 0.5  # of full scale, peak of the clip's sound: the counts over it are then heard, and nothing is cut off
 
 
 @dataclass(frozen=True)

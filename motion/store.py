@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.data import Clip, Floats, Landmarks, Review
+from motion.data import BeatGrid, Clip, Floats, Landmarks, Review, SoundOffset
 from motion.errors import BadStore
 from motion.settings import SETTINGS
 from motion.store_json import FORMAT, review_json
@@ -152,6 +152,18 @@ def read_stored(folder: Path) -> Stored:
     except (KeyError, TypeError, ValueError) as error:
         raise _damaged(path) from error
     return Stored(folder, review, clip, landmarks, _others(arrays))
+
+
+def beat_grid(block: Mapping[str, Any]) -> BeatGrid | None:
+    """The beats of a stored review from its block in review.json, None where none were measured."""
+    if "not_measured" in block:
+        return None
+    times_s, counts = np.array(block["times_s"], dtype=np.float64), np.array(block["counts"], dtype=np.int64)
+    moved, parts = block.get("sound_offset_ms"), ("value", "sigma_ms", "claps", "at_s", "drift_per_min", "distance_m")
+    return BeatGrid(
+        block["source"], times_s, counts, block["tempo_bpm"], block["half_at"], block["confidence"], block["first_count_s"],
+        sound_offset=None if moved is None else SoundOffset(*(moved[name] for name in parts)),
+    )  # fmt: skip
 
 
 def _place(folder: Path) -> Path:

@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
+from part_counted import counted_sound
+from part_taps import other_beats
 from parts import clip_of, draw, facts, lead, play, say, show_figures, start_path
 from who import who_is_who
 
@@ -281,6 +283,8 @@ def page() -> None:
     review = stored(str(one.folder), (one.folder / "review.json").stat().st_mtime_ns)
     head(review)
     beat(one, review)
+    other_beats(one, review, judge_again)
+    counted_sound(one, review)
     who_is_who(one, review)
     dancer = dancer_chosen(review)
     st.header(dancer_name(dancer))

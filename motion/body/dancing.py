@@ -9,11 +9,15 @@ from motion.body.steps import find_candidates
 from motion.data import Candidates, Floats, Landmarks
 from motion.settings import BodySettings
 
+#: The first landmarks are the face's.
+FACE = 11
+
 
 def dancers_only(
     landmarks: Landmarks, size_px: tuple[int, int], weights: dict[str, Floats], settings: BodySettings, most: int | None
-) -> tuple[Landmarks, int]:
-    """The landmarks without people who stand by or pass through, renumbered, and how many were left out.
+) -> tuple[Landmarks, Floats]:
+    """The landmarks without people who stand by or pass through, renumbered, and the faces (F, M, 11, 2) px of those left out: all that
+    is kept of them, so that their heads can be covered.
 
     weights of the contact network; most: how many danced, if the person says so (then that many are kept, the busiest first).
     Where nobody's feet land, as in a range check, everyone stays.
@@ -33,7 +37,7 @@ def dancers_only(
     only = Landmarks(
         landmarks.times_s, np.arange(1, len(kept) + 1), landmarks.image_px[:, kept], landmarks.visibility[:, kept], unsure
     )  # fmt: skip
-    return only, len(landings) - len(kept)
+    return only, np.delete(landmarks.image_px, kept, axis=1)[:, :, :FACE]
 
 
 def passes_through(landmarks: Landmarks, p: int, settings: BodySettings) -> bool:

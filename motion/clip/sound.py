@@ -40,7 +40,8 @@ def read_song(path: Path, *, settings: ClipSettings) -> Sound:
     sound = _decoded(path, "song", 0.0, settings)
     if sound is None:
         raise BadInput(f"No sound can be read from the song file '{path.name}'", "Save it as WAV, FLAC, MP3, M4A or OGG")
-    return sound
+    # Coders put silence ahead and count from there; a player, and whoever notes beats with one, counts from what is heard first.
+    return Sound(sound.samples, sound.rate_hz, 0.0)
 
 
 def _decoded(path: Path, what: str, first_picture_s: float, settings: ClipSettings) -> Sound | None:

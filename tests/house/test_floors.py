@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[2]
 MOTION = ROOT / "motion"
 FILES = sorted(MOTION.rglob("*.py"))
 
-GROUND = {"errors", "checks", "data", "settings", "progress", "options"}
+GROUND = {"errors", "checks", "data", "settings", "settings_body", "settings_timing", "progress", "options"}
 TOOLS = {"signals", "geometry", "statistics", "forecast", "unfinished"}
 ROOMS = {"clip", "body", "music", "dance"}
 DOORS = {"cli", "__main__"}
