@@ -14,6 +14,7 @@ from typing import Any
 
 from motion.data import JOINTS
 from motion.report_charts import FONT_STACK, FOOT, INK, QUIET, chart_legend, count_chart
+from motion.report_class import class_told, moments_told, walls_told
 from motion.report_words import (
     clock,
     degrees,
@@ -96,6 +97,7 @@ def report_html(review: dict[str, Any]) -> str:
         _filmed(review),
         _beat(review["beats"]),
         _notes(review.get("notes", [])),
+        _class(review),
         *(_dancer(one, review) for one in dancers),
         f"<section><h2>What is not judged</h2>{_list(NOT_JUDGED)}</section>",
         f"<section><h2>Please keep in mind</h2>{_list(CAUTIONS)}</section>",
@@ -161,6 +163,15 @@ def _notes(notes: list[str]) -> str:
     return f"<section><h2>Good to know about this clip</h2>{_list(notes)}</section>" if notes else ""
 
 
+def _class(review: dict[str, Any]) -> str:
+    told = class_told(review)
+    if not told:
+        return ""
+    moments = moments_told(review)
+    watch = f"<h3>Moments to watch</h3>{_list(moments)}" if moments else ""
+    return f"<section><h2>The class</h2>{_list(told)}{watch}</section>"
+
+
 def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
     beats, dance = review["beats"], review.get("dance")
     # Without timing the paragraph above has already said why there is nothing to draw.
@@ -170,8 +181,13 @@ def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
         f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}{chart}"
         f"<h3>Moments to look at</h3>{_findings(one, beats, dance)}"
         f"<h3>How far the joints moved</h3>{_ranges(one)}{_range_check(one)}"
-        f"{_details('Show the figures', _figures(one, dance, beats))}</section>"
+        f"{_walls(one)}{_details('Show the figures', _figures(one, dance, beats))}</section>"
     )
+
+
+def _walls(one: dict[str, Any]) -> str:
+    told = walls_told(one)
+    return f"<h3>Wall against wall</h3>{_list(told)}" if told else ""
 
 
 def _name(one: dict[str, Any]) -> str:

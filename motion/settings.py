@@ -61,7 +61,7 @@ class MusicSettings:
     near_s: float = 0.020  # s about a beat that counts as on it: spread of players and of the flux's window
     rise_reach_s: float = 0.040  # s a tracked beat may move to its beginning: the search leaves errors of 16 ms
     rise_centre_s: float = 0.0015  # s from the first trace of a beginning, which the fine curve marks, to the centre of its rise
-    heard_share: float = 0.25  # of the usual strength: a weaker beginning is not counted as a beat heard
+    heard_share: float = 0.15  # of the stronger beats' strength (their third quartile): a weaker beginning is not counted as a beat heard
     rival_share: float = 0.9  # of the likeliest reading's chance from which another one is told: within 10 %
     fewest_beats: int = 6  # fewer are no pulse: five gaps that agree by chance are too likely
     punctual_s: float = 0.015  # s from the strongest beginning near it that a beat is on it: twice the spread of one found beat
@@ -181,6 +181,7 @@ class PracticeSettings:
     clap_drift_s: float = 20.0  # between claps from which a drift is told: below, 10 ms of noise look like 500 parts in a million
     # taps
     tap_double: float = 0.45  # of the usual gap: two taps nearer together are one finger that bounced
+    tap_least_s: float = 0.15  # s between two taps of one finger: faster than any music is counted (400 beats a minute)
     tap_stray: float = (
         0.3  # of a gap off the even pulse from which a tap is left out: past it, it may as well belong to the & count
     )

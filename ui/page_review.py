@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
+from part_class import the_class, wall_against_wall
 from part_counted import counted_sound
 from part_taps import other_beats
 from parts import clip_of, draw, facts, lead, play, say, show_figures, start_path
@@ -286,10 +287,12 @@ def page() -> None:
     other_beats(one, review, judge_again)
     counted_sound(one, review)
     who_is_who(one, review)
+    the_class(review)
     dancer = dancer_chosen(review)
     st.header(dancer_name(dancer))
     timing(dancer, review)
     moments(one, dancer, review)
+    wall_against_wall(dancer)
     ranges(dancer)
     take_away(one)
 

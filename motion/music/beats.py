@@ -138,7 +138,7 @@ def cut(curve: OnsetCurve, from_s: float, until_s: float) -> OnsetCurve:
 
 
 def pulse(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) -> Floats:
-    """The steadiest pulse (B,) in seconds, at whatever level it lies; near bpm_hint when there is one."""
+    """The steadiest pulse heard (B,) in seconds, at whatever level it lies; near bpm_hint when there is one."""
     likely = activation(curve.strength, settings)
     if bpm_hint is None:
         at = decode(likely, settings.lowest_bpm, settings.highest_bpm, settings.prior_bpm, settings.prior_octaves, settings)
@@ -148,7 +148,8 @@ def pulse(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) ->
     if len(at) < 2:
         return curve.times_s[at]
     moved, strong = on_rise(curve, one_level(curve.times_s[at]), settings.rise_reach_s)
-    return rising(smooth(moved, strong))
+    beats_s = rising(smooth(moved, strong))
+    return beats_s[heard_span(curve, beats_s, settings)]
 
 
 def settle(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> Floats:
@@ -163,17 +164,19 @@ def settle(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> Float
     for reach in (settings.rise_reach_s, settings.rise_reach_s / 2):
         moved, strong = on_rise(curve, beats, min(reach, 0.2 * gap))
         beats = rising(smooth(moved, strong))
-    moved, strong = on_rise(curve, beats, settings.rise_reach_s / 2)
-    heard = strong >= settings.heard_share * np.median(strong)
+    kept = beats[heard_span(curve, beats, settings)]
+    inside = (kept >= curve.from_s) & (kept <= curve.until_s)
+    return np.asarray((kept + settings.rise_centre_s)[inside])
+
+
+def heard_span(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> slice:
+    """From the first to the last of beats_s (B,) that is heard; empty when none is."""
+    strong = on_rise(curve, beats_s, settings.rise_reach_s / 2)[1]
+    heard = strong >= settings.heard_share * np.percentile(strong, 75)
     # One that is heard alone, far from the others, is a cough or a door.
     near = np.convolve(heard, [1, 1, 0, 1, 1], mode="same") > 0
     sure = np.flatnonzero(heard & near)
-    if not len(sure):
-        return beats[:0]
-    first, last = int(sure[0]), int(sure[-1])
-    kept = slice(first, last + 1)
-    inside = (beats[kept] >= curve.from_s) & (beats[kept] <= curve.until_s)
-    return np.asarray((beats[kept] + settings.rise_centre_s)[inside])
+    return slice(int(sure[0]), int(sure[-1]) + 1) if len(sure) else slice(0, 0)
 
 
 def rising(times_s: Floats) -> Floats:
@@ -199,7 +202,7 @@ def punctual(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> flo
         return 0.0
     around = curve.fine[centre[:, None] + np.arange(-reach, reach + 1)[None, :]]
     off_s = np.abs(np.argmax(around, axis=1) - reach) * step
-    heard = around.max(axis=1) >= settings.heard_share * float(np.median(around.max(axis=1)))
+    heard = around.max(axis=1) >= settings.heard_share * float(np.percentile(around.max(axis=1), 75))
     return float(np.mean(off_s[heard] <= settings.punctual_s))
 
 

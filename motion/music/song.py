@@ -102,7 +102,7 @@ def _found(clip: Heard, song: Heard, settings: PracticeSettings) -> Match | NotM
     from_s, until_s = _extent(clip.curve, song.curve, line, at_s[agree], settings)
     if share < settings.song_share or until_s - from_s < least:
         return missing
-    return Match(line.clip_s - line.song_s / line.speed, line.speed, from_s, until_s, sigma_ms, share, best.lead)
+    return Match(float(line.clip_s - line.song_s / line.speed), float(line.speed), from_s, until_s, sigma_ms, share, best.lead)
 
 
 def carried(beats: BeatGrid, found: tuple[Match, ...], *, settings: PracticeSettings) -> BeatGrid | NotMeasured:

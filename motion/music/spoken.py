@@ -83,10 +83,13 @@ def spoken_count(count: int, rate_hz: int, rng: np.random.Generator, *, longest_
             for i, (level, width) in enumerate(zip((1.0, 0.6, 0.3), SHARPNESS, strict=True))
         )
         out += gain * np.sin(k * phase) / np.sqrt(k)
+    # The hiss is loud against the vowel, so the voice comes to a spread of 1 first.
     out *= voice
+    out /= np.sqrt(np.sum(out**2) / max(1.0, np.sum(voice**2)))
     for p, part in enumerate(parts):
         if part.hiss:
             out += soft(np.where(which == p, part.hiss, 0.0)) * _hiss(n, part.hiss_hz, rate_hz, rng)
+    out *= np.minimum(1.0, (edges[-1] - t) / 0.01)  # no click where the word ends
     return np.asarray(out / np.max(np.abs(out))), float(edges[before])
 
 

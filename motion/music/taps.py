@@ -95,7 +95,7 @@ def _single(taps: Floats, settings: PracticeSettings) -> Floats:
         # The usual gap of the longer half: doubles are never that many.
         usual = float(np.median(gaps[gaps >= np.median(gaps)]))
         least = int(np.argmin(gaps))
-        if gaps[least] >= settings.tap_double * _common(gaps, usual):
+        if gaps[least] >= max(settings.tap_least_s, settings.tap_double * _common(gaps, usual)):
             break
         taps = np.delete(taps, least + 1)
     return taps

@@ -4,8 +4,11 @@
 
 REVIEWS holds NAME/landmarks.npz (or NAME.npz) of reviewed clips, CLIPS their truth NAME.json.gz. Needs torch, which the product
 does not. With --folds each dance is held out in turn, its figures are printed, and the weights that never saw it are written to
-FOLDER as DANCE.npz (the accuracy bench takes them). Clips without counted events (range checks) are left out. Every sequence is varied: stretched in time, slowed to fewer pictures, shaken, drifted,
-turned a little, with wild points and with legs exchanged, so that the network learns feet and not the drawing.
+FOLDER as DANCE.npz (the accuracy bench takes them). Clips without counted events (range checks) are left out, and so are pictures in
+which somebody in front hides the feet.
+
+Every sequence is varied: stretched in time, slowed to fewer pictures, shaken, drifted, turned a little, with wild points, with legs
+exchanged, and with swings that glide low before they land, so that the network learns feet and not the drawing.
 """
 
 from __future__ import annotations
@@ -77,8 +80,8 @@ def read(reviews: Path, clips: list[Path]) -> list[dict[str, Any]]:
                 inside = ((ends > 0) & (ends < np.array(truth["size"]))).all((1, 2))
                 hidden = hidden_pictures(marks, p, SETTINGS.body)
                 trusted = (np.interp(marks.times_s, times, inside.astype(float)) > 0.99) & ~hidden
-                out.append(dict(name=name, dance=truth["dance"], times=marks.times_s[seen], points=points[seen],
-                                trusted=trusted[seen], events=dancer["events"], visible=dancer["body"]))  # fmt: skip
+                out.append({"name": name, "dance": truth["dance"], "times": marks.times_s[seen], "points": points[seen],
+                                "trusted": trusted[seen], "events": dancer["events"]})  # fmt: skip
     return out
 
 
@@ -227,7 +230,9 @@ def judged(entries: list[dict[str, Any]], weights: dict[str, Any]) -> dict[str, 
     from motion.body.contact import run_network
     from motion.body.steps import peaks
 
-    tally: dict[str, list[Any]] = dict(errors=[], hit=[], found=[], true=[], weight=[], shift_hit=[], shift_found=[], shift_true=[])
+    tally: dict[str, list[Any]] = {
+        k: [] for k in ("errors", "hit", "found", "true", "weight", "shift_hit", "shift_found", "shift_true")
+    }
     weights = {k: v.astype(np.float64) for k, v in weights.items()}
     for e in entries:
         xs, _ = varied(e, None)
@@ -262,7 +267,8 @@ def told(name: str, t: dict[str, list[Any]]) -> None:
     precision, recall = hit / max(1, found), hit / max(1, true)
     print(f"{name:16s} true {true:4d} P {precision:.3f} R {recall:.3f} F {2 * precision * recall / max(1e-9, precision + recall):.3f} "
           f"bias {np.median(err):+.1f} MAD {np.median(abs(err - np.median(err))):.1f} p90 {np.percentile(abs(err), 90):.0f} "
-          f"weight {np.mean(t['weight']):.3f} shifts {sum(t['shift_hit'])}/{sum(t['shift_true'])} of {sum(t['shift_found'])}", flush=True)  # fmt: skip
+          f"weight {np.mean(t['weight']):.3f} "
+          f"shifts {sum(t['shift_hit'])}/{sum(t['shift_true'])} of {sum(t['shift_found'])}", flush=True)  # fmt: skip
 
 
 def main() -> None:

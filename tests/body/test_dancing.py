@@ -26,7 +26,9 @@ def line(*landings_s: np.ndarray) -> Landmarks:
 
 
 def kept(marks: Landmarks, most: int | None = None) -> tuple[list[int], int]:
-    only, out = dancers_only(marks, SIZE_PX, WEIGHTS, SETTINGS.body, most)
+    only, faces = dancers_only(marks, SIZE_PX, WEIGHTS, SETTINGS.body, most)
+    out = faces.shape[1]
+    assert faces.shape == (len(marks.times_s), out, 11, 2)
     assert only.ids.tolist() == list(range(1, len(only.ids) + 1))
     assert len(only.unsure) == len(only.ids)
     places = [int(np.argmin(np.abs(marks.image_px - only.image_px[:, [p]]).sum((0, 2, 3)))) for p in range(len(only.ids))]
