@@ -26,7 +26,7 @@ def counted_sound(one: Finished, review: dict[str, Any]) -> None:
             f"{what}, with a click on every count and the numbers called by a machine's voice. Four counts are called ahead "
             "(three where the counts go to 6). Slower does not sound lower."
         )
-        with st.form("counted", border=False):
+        with st.form("counted-form", border=False):
             row = st.columns(2)
             from_count = row[0].number_input("From count", min_value=1, value=1, step=1, key="counted-from")
             speed = row[1].radio("How fast", list(SPEEDS), format_func=lambda s: SPEEDS[s], key="counted-speed", horizontal=True)

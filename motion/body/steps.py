@@ -64,7 +64,8 @@ def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, f
     for t, s in sorted(zip(at, high, strict=True), key=lambda pair: -pair[1]):
         if all(abs(t - other) > settings.landing_apart_s for other, _ in kept):
             kept.append((float(t), float(min(s, 1.0))))
-    out = [(t, s, float(np.interp(t, found.times_s, found.weight)), False) for t, s in kept]
+    late_s = settings.landing_late_ms / 1000
+    out = [(t - late_s, s, float(np.interp(t, found.times_s, found.weight)), False) for t, s in kept]
     for t, s in zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True):
         if all(abs(t - other) > settings.shift_apart_s or s > strength for other, strength in kept):
             out.append((float(t), float(min(s, 1.0)), 1.0, True))

@@ -15,6 +15,7 @@ import pytest
 
 from motion.jobs import Job, child_environment
 from motion.page import arguments, free_port
+from motion.store import read_review
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
@@ -156,3 +157,47 @@ def test_an_upload_that_is_no_film_is_refused_on_the_page(address: str, browser:
     )
     assert "The file 'notes.mp4' cannot be read as a video." in alerts[0]
     assert browser.find_elements(By.CSS_SELECTOR, "[data-testid=stException]") == []
+
+
+def test_taps_on_the_players_own_clock_become_the_beat(
+    address: str, browser: Any, shelve: Callable[..., Job], make_film: Callable[..., None], tmp_path: Path
+) -> None:
+    clip = tmp_path / "lesson.mp4"
+    make_film(clip, np.arange(24 * 30) / 30, click_s=11.5)
+    job = shelve("solo", 1, 32, clip=clip)
+    browser.get(f"{address}/review?review=solo")
+    wait_for(lambda: heading(browser) == "lesson.mp4")
+    summary = wait_for(lambda: [e for e in browser.find_elements("tag name", "summary") if "Give the beat yourself" in e.text])[0]
+    browser.execute_script("arguments[0].scrollIntoView({block: 'center'}); arguments[0].click()", summary)
+    browser.execute_script("arguments[0].click()", button(browser, "Get it ready"))
+    wait_for(
+        lambda: browser.execute_script(
+            PLAYER + "return within(document, '[data-do=tap]') && within(document, 'video').readyState >= 2"
+        )
+    )
+    # Every half second of the film, by keys, one of them left out and one count 1 among them.
+    browser.execute_script(
+        PLAYER
+        + """
+        const film = within(document, "video"), stage = within(document, ".stage");
+        const key = (name) => stage.dispatchEvent(new KeyboardEvent("keydown", { key: name, bubbles: true }));
+        film.muted = true;
+        let next = 1;
+        const watch = () => {
+          while (film.currentTime >= next * 0.5) {
+            if (next !== 5) key(next === 4 ? "1" : "t");
+            next += 1;
+          }
+          if (next < 15) requestAnimationFrame(watch);
+        };
+        film.play().then(watch);
+        """
+    )
+    wait_for(
+        lambda: browser.execute_script(PLAYER + "return within(document, '.told').textContent").startswith("13 taps, count 1 at 2.")
+    )
+    browser.execute_script(PLAYER + "within(document, '[data-do=done]').click()")
+    beats = wait_for(lambda: (found := read_review(job.review)["beats"]).get("source") == "taps" and found)
+    assert beats["tempo_bpm"] == pytest.approx(120.0, abs=2.0)
+    # the watch comes round once a picture, so that a tap lies up to a few hundredths after its half second
+    assert beats["first_count_s"] == pytest.approx(2.02, abs=0.05)

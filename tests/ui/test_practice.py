@@ -121,7 +121,7 @@ def test_the_clip_is_made_ready_to_tap(
     page: Callable[[], AppTest], shelve: Shelve, make_film: Callable[..., None], tmp_path: Path
 ) -> None:
     clip = tmp_path / "lesson.mp4"
-    make_film(clip, np.arange(3 * 10) / 10, click_s=1.5)
+    make_film(clip, np.arange(5 * 10) / 10, click_s=1.5)
     shelve("solo", 1, 32, clip=clip)
     app = press(page(), "tap-ready")
     assert not app.exception
