@@ -164,7 +164,7 @@ def no_findings(dancer: dict[str, Any]) -> str:
 
 def unsure_told(dancer: dict[str, Any]) -> str | None:
     """When the dancer was hidden or crossed somebody; None if never."""
-    parts = [f"{clock(a)} to {clock(b)}" for a, b in dancer["track"]["unsure"]]
+    parts = [f"{clock(a)} to {clock(b)}" for a, b in dancer["track"]["unsure"] if b - a >= SETTINGS.desk.told_unsure_s]
     return f"Hidden, or crossing somebody, and so less certain: {', '.join(parts)}." if parts else None
 
 

@@ -196,7 +196,7 @@ def _name(one: dict[str, Any]) -> str:
 
 def _followed(one: dict[str, Any], clip: dict[str, Any]) -> str:
     said = f"Seen in {len(one['track']['times_s'])} of {clip['pictures']} pictures."
-    unsure = [f"{clock(a)} to {clock(b)}" for a, b in one["track"]["unsure"]]
+    unsure = [f"{clock(a)} to {clock(b)}" for a, b in one["track"]["unsure"] if b - a >= SETTINGS.desk.told_unsure_s]
     if unsure:
         said += f" Hidden, or crossing someone, and so less certain: {_listed(unsure)}."
     return f'<p class="quiet">{escape(said)}</p>'

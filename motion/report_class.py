@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from motion.report_words import clock
+from motion.settings import SETTINGS
 
 
 def class_told(review: dict[str, Any]) -> list[str]:
@@ -24,7 +25,9 @@ def class_told(review: dict[str, Any]) -> list[str]:
     alone = sorted({one["dancer"] for one in block["alone"]})
     if alone:
         who = ", ".join(str(n) for n in alone)
-        out.append(f"Would like a minute with you, for something that nobody else had: dancer{'s' if len(alone) > 1 else ''} {who}.")
+        out.append(
+            f"Would like a minute with you, for something that nobody else had: dancer{'s' if len(alone) > 1 else ''} {who}."
+        )
     if block["together_ms"] is not None:
         spreads = [c for c in block["counts"] if c["spread_ms"] is not None]
         landings = sum(c["landings"] for c in spreads)
@@ -57,6 +60,19 @@ def walls_told(dancer: dict[str, Any]) -> list[str]:
             what = "the landing came at another time" if one["what"] == "time" else "the foot went to another place"
             out.append(f"Count {int(row['count'])}{mark}, wall {one['wall']}: {what}, {size} (± {give}) from the other walls.")
     most = max(row["walls"] for row in rows)
-    if not out:
+    if most < 3:
+        out = [_two_walls(rows)]
+    elif not out:
         out.append("Every wall that could be compared is like the others.")
     return [*out, f"Compared: {len(rows)} steps of the dance, on up to {most} walls each."]
+
+
+def _two_walls(rows: list[dict[str, Any]]) -> str:
+    """Of two walls that differ nobody can say which is the odd one."""
+    apart = SETTINGS.timing.wall_time_ms / 2**0.5  # a standard deviation of two landings that lie wall_time_ms apart
+    late = sorted({int(row["count"]) for row in rows if (row["time_spread_ms"] or 0.0) > apart})
+    if not late:
+        return "The two walls are alike in time; with two walls, places of the feet are not compared."
+    counts = ", ".join(str(c) for c in late)
+    where = f"on count{'s' if len(late) > 1 else ''} {counts}"
+    return f"The two walls differ in time {where}; with two walls it cannot be said which is the odd one."

@@ -61,7 +61,9 @@ class MusicSettings:
     near_s: float = 0.020  # s about a beat that counts as on it: spread of players and of the flux's window
     rise_reach_s: float = 0.040  # s a tracked beat may move to its beginning: the search leaves errors of 16 ms
     rise_centre_s: float = 0.0015  # s from the first trace of a beginning, which the fine curve marks, to the centre of its rise
-    heard_share: float = 0.15  # of the stronger beats' strength (their third quartile): a weaker beginning is not counted as a beat heard
+    heard_share: float = (
+        0.15  # of the stronger beats' strength (their third quartile): a weaker beginning is not counted as a beat heard
+    )
     rival_share: float = 0.9  # of the likeliest reading's chance from which another one is told: within 10 %
     fewest_beats: int = 6  # fewer are no pulse: five gaps that agree by chance are too likely
     punctual_s: float = 0.015  # s from the strongest beginning near it that a beat is on it: twice the spread of one found beat
@@ -110,6 +112,7 @@ class DeskSettings:
     told_offset_ms: float = 25.0  # no steady lead or lag below it is told: listeners notice shifts from 12-22 ms at 120 BPM
     mark_fade_s: float = 0.45  # s that a landing's mark stays in the drawn-over clip: about one count, so that marks do not pile up
     head_cover_share: float = 0.1  # of body height, radius of the disc over a head: half a head is 0.065, and a hat is wider
+    told_unsure_s: float = 0.2  # shorter doubts about who is who are a picture or two, and change nothing that is told
     unfinished_days: int = 2  # a review that was broken off can go on so long; then what it had seen is deleted
     kept_days: int = 120  # a review asks to be deleted after about a school term
     head_hold_s: float = 1.0  # s that a head stays covered where it was before the first and after the last sight of it
