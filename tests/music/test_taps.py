@@ -65,12 +65,15 @@ def test_taps_at_random_make_no_beat():
     assert sum(isinstance(grid, BeatGrid) for grid in made) <= 3
 
 
-def test_taps_that_only_roughly_keep_a_pace_make_no_beat():
-    for seed in range(8):
-        taps = 1.0 + 0.5 * np.arange(24) + np.random.default_rng(seed).uniform(-0.16, 0.16, 24)
-        found = grid_from_taps(taps, from_s=0.0, to_s=30.0, settings=S)
-        assert isinstance(found, NotMeasured)
-        assert found.why == "the taps follow no even pulse"
+def test_taps_that_only_roughly_keep_a_pace_make_no_beat_or_an_unsure_one():
+    found = []
+    for seed in range(12):
+        taps = 1.0 + 0.5 * np.arange(24) + np.random.default_rng(seed).uniform(-0.125, 0.125, 24)
+        found.append(grid_from_taps(taps, from_s=0.0, to_s=30.0, settings=S))
+    beats = [grid for grid in found if isinstance(grid, BeatGrid)]
+    assert len(beats) <= 4
+    assert all(grid.confidence < 0.4 for grid in beats)
+    assert "the taps follow no even pulse" in {grid.why for grid in found if isinstance(grid, NotMeasured)}
 
 
 @pytest.mark.parametrize("taps", [[], [1.0], [1.0, 1.5, 2.0, 2.5], [1.0, 1.01, 1.02, 1.03, 1.04, 1.05], [float("nan")] * 8])
