@@ -44,7 +44,7 @@ from motion.data import (
 )  # fmt: skip
 from motion.errors import BadInput, ClipMissing, NobodySeen
 from motion.forecast import seconds_needed, seconds_words
-from motion.music.counts import first_count_candidates, steady_grid
+from motion.music.counts import changed, first_count_candidates, steady_grid
 from motion.music.onsets import OnsetCurve, onset_curve
 from motion.music.song import Heard
 from motion.music.taps import read_beats
@@ -231,7 +231,7 @@ def judge(
         for p, f in enumerate(found)
     ]
     heard = synced(watched.curve, watched.tones, marks, options.distance_m, settings)
-    beats = _beats(watched, heard, options, sheet, earlier_beats, settings)
+    beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)
     counted = _counted(heard, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     dance_s = _dance_stretch(counted, found, clip, settings)
     dancers, danced = [], []
@@ -299,6 +299,14 @@ def _song_beats(path: Path, metre: int | None) -> BeatGrid | None:
         raise ClipMissing(f"There is no song file '{path}'", "Check its name and folder")
     beside = path.with_name(f"{path.stem}.beats.csv")
     return read_beats(_beats_text(beside), beats_per_bar=metre or 4) if beside.is_file() else None
+
+
+def _within(beats: BeatGrid | NotMeasured, clip: Clip) -> BeatGrid | NotMeasured:
+    """Beats heard after the last picture left out: nobody can be seen dancing to them."""
+    if isinstance(beats, NotMeasured) or beats.source == "given":
+        return beats
+    kept = beats.times_s <= clip.times_s[-1]
+    return changed(beats, times_s=beats.times_s[kept], counts=beats.counts[kept]) if kept.sum() >= 2 else beats
 
 
 def _beats_text(path: Path) -> str:

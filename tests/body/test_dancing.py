@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from made import FIGURE
 from made_walk import made_steps
 
 from motion.body.contact import load_weights
-from motion.body.dancing import dancers_only
+from motion.body.dancing import dancers_only, passes_through
 from motion.data import Landmarks
 from motion.settings import SETTINGS
 
@@ -51,3 +52,13 @@ def test_somebody_who_joins_late_is_a_dancer() -> None:
 @pytest.mark.parametrize(("most", "places"), [(1, [1]), (2, [1, 2]), (3, [0, 1, 2]), (5, [0, 1, 2])])
 def test_as_many_as_the_person_says_the_busiest_first(most: int, places: list[int]) -> None:
     assert kept(line(STILL, BUSY, BUSY[6:]), most) == (places, 3 - len(places))
+
+
+def test_whoever_walks_across_passes_through_and_a_dancer_who_travels_does_not() -> None:
+    times = np.arange(0, 10, 0.1)
+    across = 100 + 110 * times
+    there_and_back = 500 + 250 * np.sin(times)
+    image = np.array([[FIGURE * 240 + np.array([x, 360.0]) for x in row] for row in zip(across, there_and_back, strict=True)])
+    marks = Landmarks(times, np.array([1, 2]), image, np.full(image.shape[:3], 0.9))
+    assert passes_through(marks, 0, SETTINGS.body)
+    assert not passes_through(marks, 1, SETTINGS.body)

@@ -78,6 +78,13 @@ def test_a_foot_behind_somebody_in_front_is_hidden_and_one_beside_is_not() -> No
     assert not hidden_pictures(marks, 2, BODY).any()
 
 
+def test_side_by_side_in_one_row_nobody_hides_anybody() -> None:
+    image = np.array([[person(x, 5.0, (-0.1, 0.0), (0.1, 0.0)) for x in (0.0, 0.15)]] * 3)
+    marks = Landmarks(np.arange(3) / 30, np.arange(1, 3), image, np.full(image.shape[:3], 0.9))
+    assert not hidden_pictures(marks, 0, BODY).any()
+    assert not hidden_pictures(marks, 1, BODY).any()
+
+
 def test_hidden_stretches_are_cut_out_with_a_margin() -> None:
     times = np.arange(0, 10, 1 / 30)
     hidden = (times > 4) & (times < 5)

@@ -23,9 +23,9 @@ SIZE = (1280, 720)
 
 def bodies(time_s: float) -> list[Floats]:
     """Two dancers who sway, and one who is gone for a while."""
-    sway = 20 * np.sin(time_s)
+    sway = 60 * np.sin(time_s)
     out = [FIGURE * 300 + np.array([300.0 + sway, 360.0]), FIGURE * 280 + np.array([900.0 + sway, 360.0])]
-    return out if not 3.0 < time_s < 4.0 else out[:1]
+    return out if not 1.5 < time_s < 6.5 else out[:1]  # longer than anybody is waited for
 
 
 def follower(now: list[float]) -> Follower:
@@ -50,16 +50,17 @@ def run(one: Follower, now: list[float], from_s: float, to_s: float) -> None:
 def test_going_on_gives_what_one_go_gives() -> None:
     now = [0.0]
     whole = follower(now)
-    run(whole, now, 0, 8)
+    run(whole, now, 0, 10)
     first = follower(now)
     run(first, now, 0, 3.5)  # in the middle of somebody's absence
     second = follower(now)
     unpacked(packed(first), second)
     assert last_time_s(packed(first)) == pytest.approx(3.5 - 1 / 30)
-    run(second, now, 3.5, 8)
+    run(second, now, 3.5, 10)
     a, b = whole.finish(*SIZE), second.finish(*SIZE)
     assert isinstance(a, Landmarks)
     assert isinstance(b, Landmarks)
+    assert len(a.ids) == 2
     np.testing.assert_array_equal(a.image_px, b.image_px)
     assert a.unsure == b.unsure
 

@@ -29,7 +29,9 @@ def clapping(times_s: np.ndarray, claps_s: list[float], rest_s: float = 0.06) ->
     return apart
 
 
-def person(times_s: np.ndarray, apart: np.ndarray, rng: np.random.Generator, noise_px: float = 1.5, x_px: float = 300.0) -> np.ndarray:
+def person(
+    times_s: np.ndarray, apart: np.ndarray, rng: np.random.Generator, noise_px: float = 1.5, x_px: float = 300.0
+) -> np.ndarray:
     """Landmarks (F, 33, 2) of somebody seen from the front whose wrists are that far apart; apart < 0: arms crossed."""
     points = np.full((len(times_s), 33, 2), 300.0)
     for mark, dx, y in ((11, 35, 200), (12, -35, 200), (23, 20, 300), (24, -20, 300)):
@@ -43,7 +45,9 @@ def seen(times_s: np.ndarray, *people: np.ndarray) -> Landmarks:
     return Landmarks(times_s, np.arange(1, len(people) + 1), np.stack(people, axis=1), np.ones((len(times_s), len(people), 33)))
 
 
-def bangs(at_s: list[float], length_s: float, rng: np.random.Generator, *, start_s: float = 0.0, ticks_s: tuple[float, ...] = ()) -> Sound:
+def bangs(
+    at_s: list[float], length_s: float, rng: np.random.Generator, *, start_s: float = 0.0, ticks_s: tuple[float, ...] = ()
+) -> Sound:
     """Bursts of noise that die within 12 ms over a quiet room; ticks_s: other sharp sounds, as loud."""
     x = rng.normal(0, 0.002, int(length_s * RATE_HZ))
     n = int(0.08 * RATE_HZ)

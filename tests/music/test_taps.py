@@ -55,7 +55,9 @@ def test_a_band_that_slows_down_is_followed():
 
 
 def test_unevener_taps_are_less_sure():
-    sure = [grid_from_taps(tapped(110, 3, spread_s=s)[1], from_s=0.0, to_s=60.0, settings=S).confidence for s in (0.005, 0.02, 0.04)]
+    sure = [
+        grid_from_taps(tapped(110, 3, spread_s=s)[1], from_s=0.0, to_s=60.0, settings=S).confidence for s in (0.005, 0.02, 0.04)
+    ]
     assert 1.0 >= sure[0] > sure[1] > sure[2] >= 0.0
     assert sure[0] > 0.8
 

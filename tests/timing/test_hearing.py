@@ -73,7 +73,7 @@ def test_without_a_clap_the_offset_stays_and_is_told():
 
 
 def test_a_distance_takes_out_the_sounds_way():
-    sound, beats = clip_sound(0.0)
+    sound, _ = clip_sound(0.0)
     here = heard_beats(moved_by(sound, clapper(claps=False)), None, None, SETTINGS)
     far = heard_beats(moved_by(sound, clapper(claps=False), 17.16), None, None, SETTINGS)
     # 17.16 m at 343.2 m/s are 50 ms

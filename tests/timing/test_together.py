@@ -76,6 +76,12 @@ def test_what_one_dancer_has_is_theirs_alone() -> None:
     assert moments_told({"class": said})
 
 
+def test_one_of_two_is_not_the_class() -> None:
+    said = class_of(people(danced({}, {}), danced({12: 200.0}, {})), T)
+    assert said is not None
+    assert said["lost"] == []
+
+
 def test_how_close_together_is_the_spread_of_the_landings() -> None:
     """Three dancers 0, +30 and -30 ms off on every count, from their own usual time nothing: usual places do not count as spread."""
     steady = [danced(dict.fromkeys(range(WALLS * COUNTS), lag), {}) for lag in (0.0, 30.0, -30.0)]
