@@ -191,9 +191,10 @@ def _far(step: dict[str, Any], row: _Row, reach_ms: float) -> str:
     offset_ms = float(step["offset_ms"])
     if abs(offset_ms) <= reach_ms:
         return ""
-    x, y = row.x(step["count"]) + 9, _y(offset_ms, reach_ms) + (17 if offset_ms < 0 else -11)
-    halo = f'paint-order="stroke" stroke="{PAPER}" stroke-width="5"'
-    return f'<text x="{x:.1f}" y="{y:.1f}" font-size="13" fill="{INK}" {halo}>{signed_ms(offset_ms)}</text>'
+    near_end = row.last - step["count"] < 3  # no room for the number to the right of it
+    x, y = row.x(step["count"]) + (-9 if near_end else 9), _y(offset_ms, reach_ms) + (17 if offset_ms < 0 else -11)
+    style = f'text-anchor="{"end" if near_end else "start"}" paint-order="stroke" stroke="{PAPER}" stroke-width="5"'
+    return f'<text x="{x:.1f}" y="{y:.1f}" font-size="13" fill="{INK}" {style}>{signed_ms(offset_ms)}</text>'
 
 
 def _bead(x: float, y: float, foot: str, kind: str) -> str:

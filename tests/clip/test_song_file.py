@@ -53,7 +53,7 @@ def test_beginnings_come_back_where_a_player_has_them(tmp_path, name, coding, ra
 
 def test_what_is_no_song(tmp_path):
     (tmp_path / "letter.mp3").write_text("This is a letter.")
-    with pytest.raises(BadInput, match="No sound can be read from the song file 'letter.mp3'"):
+    with pytest.raises(BadInput, match=r"No sound can be read from the song file 'letter\.mp3'"):
         read_song(tmp_path / "letter.mp3", settings=DOOR)
     with pytest.raises(ClipMissing):
         read_song(tmp_path / "nowhere.mp3", settings=DOOR)

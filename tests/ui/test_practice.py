@@ -203,11 +203,20 @@ def test_too_late_a_count_is_told_on_the_page(page: Callable[[], AppTest], shelv
 
 
 def test_what_is_lent_goes_again(work_folder: Path) -> None:
-    with pytest.raises(BadInput), handed_over("../../a.csv", b"x") as path:
+    with handed_over("../../a.csv", b"x") as path:
         assert path.is_relative_to(work_folder)
         assert path.read_bytes() == b"x"
-        raise BadInput("no")
     assert not path.parent.exists()
+
+    def refused() -> None:
+        with handed_over("a.csv", b"x") as lent:
+            paths.append(lent)
+            raise BadInput("no")
+
+    paths: list[Path] = []
+    with pytest.raises(BadInput):
+        refused()
+    assert not paths[0].parent.exists()
 
 
 def test_song_and_distance_as_words() -> None:
