@@ -88,9 +88,7 @@ def made_review(
         track = Track(i + 1, labels[i] if i < len(labels) else None, times_s, pelvis[i], np.full(len(times_s), height_px))
         faults = i == 0 and counts >= 14
         people.append(_measured(track, grid, counts, wall_counts, start_view_deg, lag_ms, spread_ms, faults, sound, chance))
-    rows = tuple(
-        SheetRow(c + 1.0, "left" if c % 2 else "right", "in place", row=c + 4) for c in range(wall_counts)
-    )
+    rows = tuple(SheetRow(c + 1.0, "left" if c % 2 else "right", "in place", row=c + 4) for c in range(wall_counts))
     return Review(
         clip=Clip(
             name=name,
