@@ -71,6 +71,10 @@ class BodySettings:
     shift_apart_s: float = 0.12  # weight that comes with a landing is no separate shift
     plain_sigma_ms: float = 10.0  # spread of the times of the plainest landings, held-out dances
     faint_sigma_ms: float = 25.0  # more for the faintest
+    usual_unrest: float = (
+        0.016  # leg lengths, feet's landmarks in clear clips: sigma above is stated for it, and grows in proportion
+    )
+    unrest_reach: tuple[float, float] = (0.75, 4.0)  # least and most that sigma is multiplied by
     shift_sigma_ms: float = 40.0  # weight arrives over a tenth of a second and more
 
 

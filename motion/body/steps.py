@@ -26,10 +26,11 @@ def find_candidates(
     for times_s, points in runs_seen(landmarks.times_s, landmarks.image_px[:, dancer], size_px, settings):
         seen.append((float(times_s[0]), float(times_s[-1])))
         leg = leg_px_of(times_s, points)
+        blur = float(np.clip(_unrest(points, leg) / settings.usual_unrest, *settings.unrest_reach))
         for right in (False, True):
             found = curves(times_s, points, leg, right, weights)
             for t, strength, weight, shift in _picked(found, settings):
-                rows.append((t, _sigma_ms(strength, shift, settings), right, shift, strength, weight))
+                rows.append((t, blur * _sigma_ms(strength, shift, settings), right, shift, strength, weight))
     if not seen:
         return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
     table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 6)
@@ -70,6 +71,13 @@ def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, f
         if all(abs(t - other) > settings.shift_apart_s or s > strength for other, strength in kept):
             out.append((float(t), float(min(s, 1.0)), 1.0, True))
     return out
+
+
+def _unrest(points: Floats, leg: Floats) -> float:
+    """How restless the feet's landmarks are, leg lengths: the median of how far each strays from midway between its neighbours in
+    time. Most of the time most feet stand, so this is the reading's own noise: dim light, blur, small or half hidden feet."""
+    strays = np.abs(np.diff(points[:, _FOOT[True] + _FOOT[False]], 2, axis=0)).sum(2) / leg[1:-1, None]
+    return float(np.median(strays))
 
 
 def _sigma_ms(strength: float, shift: bool, settings: BodySettings) -> float:
