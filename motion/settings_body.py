@@ -68,7 +68,6 @@ class BodySettings:
     landing_late_ms: float = 5.0  # what the network adds to a landing's time: the median over held-out dances, taken off again
     landing_apart_s: float = 0.12  # one foot cannot land twice in less: the quickest trade step takes two hundred ms a foot
     least_shift: float = 0.15  # curve height, as for landings
-    shift_apart_s: float = 0.12  # weight that comes with a landing is no separate shift
     plain_sigma_ms: float = 10.0  # spread of the times of the plainest landings, held-out dances
     faint_sigma_ms: float = 25.0  # more for the faintest
     usual_unrest: float = (

@@ -19,6 +19,7 @@ class TimingSettings:
     mode_cost: float = 3.5  # the dance goes on in mirror image, or a count behind or ahead, from here on
     extra_strength: float = 0.6  # a landing plainer than this that the sheet does not ask for is extra
     most_odds: float = 3.5  # the network's own word is never worth more
+    one_event_s: float = 0.15  # a landing and a weight shift of one foot that lie nearer are one event, read twice
     plain_landing: float = 0.5  # without a sheet, landings plainer than this are written down
     # verdicts
     least_pairs: int = 6  # landings: fewer say nothing about a habit

@@ -67,9 +67,10 @@ def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, f
             kept.append((float(t), float(min(s, 1.0))))
     late_s = settings.landing_late_ms / 1000
     out = [(t - late_s, s, float(np.interp(t, found.times_s, found.weight)), False) for t, s in kept]
-    for t, s in zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True):
-        if all(abs(t - other) > settings.shift_apart_s or s > strength for other, strength in kept):
-            out.append((float(t), float(min(s, 1.0)), 1.0, True))
+    out += [
+        (float(t), float(min(s, 1.0)), 1.0, True)
+        for t, s in zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True)
+    ]
     return out
 
 

@@ -224,14 +224,20 @@ def _extra(danced: Danced, settings: TimingSettings) -> list[Flag]:
     return out
 
 
+def one_event(found: Candidates, a: int, b: int, settings: TimingSettings) -> bool:
+    """Are two candidates of one foot so near in time that they are one event, a landing and a weight shift maybe?"""
+    return bool(found.right[a] == found.right[b] and abs(found.times_s[a] - found.times_s[b]) <= settings.one_event_s)
+
+
 def extra_steps(found: Candidates, match: Match, dance_s: Interval, settings: TimingSettings) -> list[int]:
-    """Indexes of plain landings within the dance that serve no count."""
-    used = set(match.step[match.step >= 0].tolist())
+    """Indexes of plain landings within the dance that serve no count, nor are one event with a weight shift that does."""
+    used = match.step[match.step >= 0].tolist()
     return [
         s
         for s in range(len(found.times_s))
-        if s not in used and not found.shift[s] and found.strength[s] >= settings.extra_strength and plain_sight(found, s)
+        if not found.shift[s] and found.strength[s] >= settings.extra_strength and plain_sight(found, s)
         and dance_s[0] - 0.1 <= found.times_s[s] <= dance_s[1] + 0.1
+        and not any(one_event(found, s, u, settings) for u in used)
     ]  # fmt: skip
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from motion.data import BeatGrid, Candidates, Due, Flag, Floats, Interval, Kind, NotMeasured, Pairing, Steps, Timing
 from motion.music.counts import beat_position, time_of
 from motion.settings import TimingSettings
-from motion.timing.flags import Danced, extra_steps, flags_of, plain_sight
+from motion.timing.flags import Danced, extra_steps, flags_of, one_event, plain_sight
 from motion.timing.match import WAYS, Match, match_dance
 from motion.timing.summary import timing_of
 
@@ -39,11 +39,11 @@ def against_dance(
     counts = np.array([d.count for d in due])
     if (match.step >= 0).sum() < settings.least_pairs:
         why = NotMeasured("steps", "too few of this dancer's landings fit the dance to be judged")
-        return Verdict(_steps(found, np.zeros(0, dtype=np.int64), {}), why, why, why)
+        return Verdict(_steps(found, np.zeros(0, dtype=np.int64), {}, settings), why, why, why)
     extra = extra_steps(found, match, dance_s, settings)
     event = {int(s): i for i, s in enumerate(match.step) if s >= 0}
     kept = np.array(sorted([*event, *extra]), dtype=np.int64)
-    sheet_says = {s: due[i].takes_weight for s, i in event.items()}
+    sheet_says = {s: due[i] for s, i in event.items()}
     paired_due = np.array([event.get(int(s), -1) for s in kept], dtype=np.int64)
     inside = paired_due >= 0
     paired_counts = np.where(inside, counts[paired_due], np.nan)
@@ -52,7 +52,7 @@ def against_dance(
     pairing = Pairing(paired_counts, offset, paired_due, missed)
     danced = Danced(found, due, at_s, gap_s, match, untimed is None, dance_s)
     timing = untimed if untimed is not None else timing_of(counts, _own_way(match, due, found), gap_s, settings)
-    return Verdict(_steps(found, kept, sheet_says), pairing, timing, flags_of(danced, settings), danced)
+    return Verdict(_steps(found, kept, sheet_says, settings), pairing, timing, flags_of(danced, settings), danced)
 
 
 def danced_stretch(found: Candidates, due: Sequence[Due], grid: BeatGrid | None, settings: TimingSettings) -> Interval | None:
@@ -92,8 +92,12 @@ def _own_way(match: Match, due: Sequence[Due], found: Candidates) -> Floats:
 
 def against_beats(found: Candidates, grid: BeatGrid | None, settings: TimingSettings, *, untimed: NotMeasured | None) -> Verdict:
     """Verdict without a dance sheet: every plain landing against the nearest beat or half beat; only a habit is told."""
-    kept = np.flatnonzero(found.strength >= settings.plain_landing)
-    steps = _steps(found, kept, {})
+    plain = np.flatnonzero(found.strength >= settings.plain_landing).tolist()
+    landed = [s for s in plain if not found.shift[s]]
+    kept = np.array(
+        [s for s in plain if not found.shift[s] or not any(one_event(found, s, k, settings) for k in landed)], dtype=np.int64
+    )
+    steps = _steps(found, kept, {}, settings)
     if grid is None:
         why = untimed if untimed is not None else NotMeasured("timing", "there is no beat to compare with")
         return Verdict(steps, why, why, why)
@@ -120,15 +124,21 @@ def _straight(grid: BeatGrid, times_s: Floats) -> Floats:
     return np.asarray(whole + np.where(part < half, part / half / 2, 0.5 + (part - half) / (1 - half) / 2))
 
 
-def _steps(found: Candidates, kept: np.ndarray[tuple[int, ...], np.dtype[np.int64]], sheet_says: dict[int, bool]) -> Steps:
-    """The candidates that are written down. sheet_says: whether weight is due, which tips the scale where the feet do not tell."""
+def _steps(
+    found: Candidates, kept: np.ndarray[tuple[int, ...], np.dtype[np.int64]], sheet_says: dict[int, Due], settings: TimingSettings
+) -> Steps:
+    """The candidates that are written down. sheet_says: the event that each serves, which tips the scale where the feet do not tell:
+    between step and touch, and between a landing and weight that only moves where both are read."""
+    moved = [m for m in range(len(found.times_s)) if found.shift[m]]
     kinds: list[Kind] = []
     for s in kept:
         weight = float(np.clip(found.weight[s], 0.02, 0.98))
         odds = np.log(weight / (1 - weight))
-        if int(s) in sheet_says:
-            odds += 1.0 if sheet_says[int(s)] else -1.0
-        kinds.append("shift" if found.shift[s] else "step" if odds > 0 else "touch")
+        asked = sheet_says.get(int(s))
+        if asked is not None:
+            odds += 1.0 if asked.takes_weight else -1.0
+        stays = asked is not None and not asked.lands and any(one_event(found, s, m, settings) for m in moved)
+        kinds.append("shift" if found.shift[s] or stays else "step" if odds > 0 else "touch")
     return Steps(
         found.times_s[kept], found.sigma_ms[kept], found.right[kept], tuple(kinds), found.strength[kept], found.place[kept]
     )
