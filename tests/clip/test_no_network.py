@@ -8,8 +8,7 @@ import textwrap
 from pathlib import Path
 
 import pytest
-
-from motion.clip import models
+from pose_model import pose_model
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -44,9 +43,7 @@ def test_the_trace_sees_a_socket(tmp_path):
 @pytest.mark.parametrize("quality", ["fine", "fast"])
 def test_both_runtimes_open_no_internet_socket(tmp_path, quality):
     _traceable()
-    model = models.cached_model(quality)
-    if model is None:
-        pytest.skip(f"the {quality} pose model is not in the cache: run 'countfall prepare' first")
+    model = pose_model(quality)
     script = tmp_path / "both.py"
     script.write_text(
         textwrap.dedent(f"""

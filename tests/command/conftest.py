@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
+from pose_model import pose_model
 
 Paint = Callable[[int], np.ndarray]
 TICK = Fraction(1, 1000)
@@ -125,7 +126,4 @@ def make() -> SimpleNamespace:
 @pytest.fixture
 def model() -> None:
     """The quick pose model, ready in the cache."""
-    from motion.clip.models import cached_model
-
-    if cached_model("fast") is None:
-        pytest.skip("the fast pose model is not in the cache: run 'countfall prepare' first")
+    pose_model("fast")

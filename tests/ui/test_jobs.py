@@ -151,6 +151,7 @@ def test_a_job_outlives_the_program_that_started_it(tmp_path: Path) -> None:
     (tmp_path / "slow.mp4").write_bytes(b"film")
     code = (
         "import os, signal, sys\nfrom pathlib import Path\nfrom motion.jobs import start\n"
+        "signal.signal(signal.SIGINT, signal.SIG_DFL)\n"  # a shell that started the tests in the background has it ignored
         "from motion.options import JudgeOptions, WatchOptions\n"
         "start(Path(sys.argv[1]), WatchOptions(), JudgeOptions(), title='of old', command=sys.argv[2:])\n"
         "os.killpg(0, signal.SIGINT)\n"

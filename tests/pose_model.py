@@ -1,0 +1,28 @@
+"""The pose model for tests that need the real one: from the cache, else fetched once, else the test is skipped by name."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from motion.clip.models import PoseModel, Quality, get_model
+from motion.errors import ModelMissing
+
+
+def pose_model(quality: Quality) -> PoseModel:
+    """The model of exactly this quality."""
+    model = _fetched(quality)
+    if isinstance(model, str):
+        pytest.skip(f"the {quality} pose model cannot be had: {model}")
+    if model.quality != quality:
+        pytest.skip(f"the {quality} pose model cannot be had: {model.fell_back}")
+    return model
+
+
+@cache
+def _fetched(quality: Quality) -> PoseModel | str:
+    try:
+        return get_model(quality)
+    except ModelMissing as error:
+        return str(error)
