@@ -41,6 +41,11 @@ class BodySettings:
     row_bodies: float = 0.04  # body heights that a row in front stands lower in the picture
     behind_bodies: float = 0.75  # body heights around a dancer's hips in which somebody behind them is looked for
     hidden_price: float = 0.15  # body heights: whoever was in sight a picture ago has the better claim to a body
+    part_height: float = 0.7  # of a body's height: what is smaller and stands on its feet is that body's own legs
+    part_feet_bodies: float = 0.12  # body heights between the two pairs of ankles; rows of dancers stand further apart
+    feet_visible: float = (
+        0.42  # mean of the feet's visibility, as the model says it: covered legs read 0.2 to 0.4, open ones 0.5 to 0.95
+    )
     least_trail: int = 8  # pictures: a quarter of a second; shorter sights are slips
     join_limit: float = 1.0  # cost above which two trails are not one person
     edge_gap: float = 0.3  # body heights, most that place counts for whoever left or came at the picture's edge

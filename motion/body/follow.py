@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from motion.body.finder import ANKLES, HIPS, KNEES, SHOULDERS, Look, Sighting, find_people, merged, same_person
-from motion.body.join import joined
+from motion.body.join import joined, part_of
 from motion.body.landmarks import Picture, Pose, Region, painted_out
 from motion.data import Floats, Landmarks, NotMeasured
 from motion.settings import BodySettings
@@ -221,6 +221,8 @@ class Follower:
             seen = Sighting(pose.points_px, pose.visibility)
             off = float(np.hypot(*(seen.torso - one.torso)))
             strays = off > s.same_person_torsos * max(seen.torso_px, one.torso_px) or any(same_person(seen, k, s) for k in known)
+            if any(part_of(seen.points_px, k.points_px, s) for k in known):
+                continue
             if strays or pose.presence < s.least_presence or seen.height_px < s.least_height_px:
                 if not any(np.hypot(x - dx, y - dy) < size / 2 for dx, dy, size in self.memory.doubts):
                     self.memory.doubts.append((float(one.torso[0]), float(one.torso[1]), max(one.height_px, 4 * one.torso_px)))

@@ -14,9 +14,10 @@ _COVER = ((23, 25), (25, 27), (24, 26), (26, 28), (27, 31), (28, 32), (11, 23), 
 
 
 def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
-    """In which pictures a foot of dancer index p lies behind the body of somebody lower in the picture, and so nearer (F,)."""
+    """In which pictures the feet of dancer index p are poorly seen (skirt, dark, covered), or one lies behind the body of somebody lower
+    in the picture, and so nearer (F,)."""
     x = landmarks.image_px
-    out = np.zeros(len(x), dtype=np.bool_)
+    out = _poorly_seen(landmarks, p, settings)
     own = x[:, p]
     with np.errstate(invalid="ignore"):
         for q in range(x.shape[1]):
@@ -30,6 +31,14 @@ def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDA
                 for a, b in _COVER:
                     out |= in_front & (_away(foot, other[:, a], other[:, b]) < settings.limb_bodies * tall)
     return out
+
+
+def _poorly_seen(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
+    """Does the model itself, over a third of a second, say that the feet can hardly be seen? (F,)"""
+    said = landmarks.visibility[:, p, _FEET[0] + _FEET[1]].mean(1)
+    seen = ~np.isnan(landmarks.image_px[:, p, 27, 0])
+    smooth = np.convolve(np.pad(np.where(seen, said, 1.0), 5, mode="edge"), np.ones(11) / 11, mode="valid")
+    return np.asarray((smooth < settings.feet_visible) & seen)
 
 
 def _away(points: Floats, a: Floats, b: Floats) -> Floats:

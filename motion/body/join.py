@@ -11,7 +11,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from motion.body.finder import wholly_inside
+from motion.body.finder import ANKLES, wholly_inside
 from motion.body.landmarks import Pose
 from motion.data import LANDMARKS, Floats, Interval, Landmarks, NotMeasured
 from motion.settings import BodySettings
@@ -35,7 +35,13 @@ def joined(
 
     trails in any order; times_s (F,); drift (F, 2): how the whole line has moved since the first picture, in body heights.
     """
-    chains = _chained([t for t in trails if len(t.pictures) >= settings.least_trail], times_s, drift, size_px, settings)
+    chains = _chained(
+        [t for t in trails if len(t.pictures) >= settings.least_trail and not _is_part(t, trails, settings)],
+        times_s,
+        drift,
+        size_px,
+        settings,
+    )
     kept = [c for c in chains if _is_dancer(c, len(times_s), size_px, settings)]
     if not kept:
         return NotMeasured("dancers", "nobody was wholly in the picture, head to feet, for long enough")
@@ -49,6 +55,25 @@ def joined(
             visibility[t.pictures, p] = [pose.visibility for pose in t.poses]
         unsure.append(_unsure(times_s, image[:, p], [k for t in chain for k in t.doubtful]))
     return Landmarks(times_s, np.arange(1, len(kept) + 1), image, visibility, tuple(unsure))
+
+
+def part_of(small: Floats, whole: Floats, settings: BodySettings) -> bool:
+    """Is a much smaller body (33, 2) that stands on another one's feet only a part of that other, its legs read as a person?"""
+    tall = float(np.ptp(whole[:, 1]))
+    feet = float(np.hypot(*(small[ANKLES].mean(0) - whole[ANKLES].mean(0))))
+    return float(np.ptp(small[:, 1])) < settings.part_height * tall and feet < settings.part_feet_bodies * tall
+
+
+def _is_part(trail: Seen, trails: Sequence[Seen], settings: BodySettings) -> bool:
+    """Is a trail, for most of its pictures, the legs of somebody larger who was followed at the same time?"""
+    for other in trails:
+        if other is trail or np.median(other.heights) <= np.median(trail.heights):
+            continue
+        theirs = dict(zip(other.pictures, other.poses, strict=True))
+        both = [(pose, theirs[k]) for k, pose in zip(trail.pictures, trail.poses, strict=True) if k in theirs]
+        if len(both) > 0.5 * len(trail.pictures) and np.mean([part_of(a.points_px, b.points_px, settings) for a, b in both]) > 0.5:
+            return True
+    return False
 
 
 def _chained(
