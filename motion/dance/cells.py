@@ -13,6 +13,8 @@ from motion.settings import SETTINGS
 
 HALF = 0.5  # count of "&" after its number
 LATE_HALF = 2 / 3  # count of "a" after its number
+#: How lines of prose within a section stand among its headings: as words of the section, or as words that wait to become steps.
+NOTE, WAITS = "note: ", "waits: "
 
 TURNS_DEG: dict[str, float] = {"1/8": 45.0, "1/4": 90.0, "1/2": 180.0, "3/4": 270.0, "full": 360.0}
 _ALLOWED_COUNTS = "Allowed are a count (1), a half count (1& or 1a), or for a figure a span (1-4 or 1 to 4)"

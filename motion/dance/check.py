@@ -10,9 +10,10 @@ import difflib
 import re
 from collections.abc import Iterator, Sequence
 
-from motion.dance.cells import count_text
+from motion.dance.cells import NOTE, WAITS, count_text
 from motion.dance.counting import Counting, check_counting
 from motion.dance.header import HEADER_KEYS, OTHER_KEYS
+from motion.dance.phrased import check_facings, check_phrased_cuts
 from motion.dance.rows import fits, rows_end
 from motion.dance.unroll import clock, turn_deg_until
 from motion.dance.weight import Course, best_course, course, first_foot, joins, takes_weight_at
@@ -30,6 +31,8 @@ _LEVELS: dict[str, tuple[int, int | None, bool, bool]] = {
     "beginner": (48, 2, True, False),
     "improver": (64, None, True, True),
 }
+#: How the doubt about a line of prose begins.
+WAITING = "These words wait to be written as steps: "
 _LEVELS_SOURCE = "the level definitions that instructors commonly use (2014, revised 2017)"
 
 
@@ -38,6 +41,7 @@ def check_sheet(sheet: DanceSheet) -> tuple[Finding, ...]:
     found: list[Finding] = []
     if sheet.parts:
         found += _check_parts(sheet)
+        found += check_phrased_cuts(sheet) if not found else []
     else:
         counting = check_counting(sheet.rows, sheet.counts, "the wall")
         found += _told_with_turns(sheet, counting)
@@ -52,7 +56,9 @@ def check_sheet(sheet: DanceSheet) -> tuple[Finding, ...]:
     blocks: list[Sequence[SheetRow]] = [sheet.rows] if not sheet.parts else [part.rows for part in sheet.parts]
     blocks += [sheet.ending, *(tag.rows for tag in sheet.tags), *(restart.rows for restart in sheet.restarts)]
     found += [finding for rows in blocks for finding in _check_feet(rows)]
-    found += [*_check_bars(sheet, found), *_check_level(sheet), *_check_header(sheet)]
+    if not any(finding.grade == "error" for finding in found):
+        found += check_facings(sheet)
+    found += [*_check_bars(sheet, found), *_check_level(sheet), *_check_header(sheet), *_check_waiting(sheet, blocks)]
     distinct = {(finding.row, finding.words): finding for finding in found}
     return tuple(sorted(distinct.values(), key=lambda finding: finding.row))
 
@@ -241,10 +247,25 @@ def _check_bars(sheet: DanceSheet, found: list[Finding]) -> Iterator[Finding]:
     if sheet.counts % _bar(sheet):
         yield Finding("doubt", 0, f"{sheet.counts} counts are not a whole number of bars of {_bar(sheet)}")
     for row in sheet.rows:
-        if row.heading and (row.count - 1) % sheet.section:
-            heading = row.heading.splitlines()[0]
+        heading = next((line for line in row.heading.splitlines() if not line.startswith((NOTE, WAITS))), "")
+        if heading and (row.count - 1) % sheet.section:
             words = f"The heading '{heading}' stands at count {count_text(row.count)}, within a section of {sheet.section}"
             yield Finding("doubt", row.row, words)
+
+
+def _check_waiting(sheet: DanceSheet, blocks: Sequence[Sequence[SheetRow]]) -> Iterator[Finding]:
+    """Lines of prose that nobody has written as steps yet."""
+    headings = [(row.row, row.heading) for rows in blocks for row in rows if row.heading]
+    headings += [(0, value) for key, value in sheet.extra if key == "section"]
+    for row, heading in headings:
+        for line in heading.splitlines():
+            if line.startswith(WAITS):
+                yield waiting(row, line.removeprefix(WAITS))
+
+
+def waiting(row: int, words: str) -> Finding:
+    """The doubt about a line of prose that nobody has written as steps yet."""
+    return Finding("doubt", row, f"{WAITING}{words}")
 
 
 def _check_level(sheet: DanceSheet) -> Iterator[Finding]:

@@ -7,7 +7,8 @@ lead is its mirror. Adding a figure is one row here and one row in the test that
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
@@ -105,12 +106,14 @@ def takes_weight(row: SheetRow) -> bool:
 
 @dataclass(frozen=True)
 class FigureStep:
-    """One step of a figure: `after` counts after the figure begins, turn_deg clockwise positive."""
+    """One step of a figure: `after` counts after the figure begins, turn_deg clockwise positive; place: where it puts the foot, to
+    the foot's own side and forward, None if the move's word says it."""
 
     after: float
     foot: Foot | None
     move: str
     turn_deg: float = 0.0
+    place: Vector | None = None
 
 
 @dataclass(frozen=True)
@@ -121,7 +124,8 @@ class Figure:
     bears the body after it, "=" if weight never moved. call: what a teacher says just before it; {side} is the leading foot's side,
     {away} the other. turn_on: the step that takes a turn added by the sheet ("" = the last that moves the weight). slow: its three
     steps also go on whole counts, over three counts or over four with a hold. repeats: a longer span repeats it, each time from the
-    free foot.
+    free foot. places: "count side forward" of the steps whose word leaves open where the foot goes. onward: a turn added by the sheet
+    does not bend the way it travels, so that a vine with a quarter ends in a step forward.
     """
 
     name: str
@@ -134,16 +138,18 @@ class Figure:
     slow: bool = False
     repeats: bool = False
     other_names: tuple[str, ...] = ()
+    places: str = ""
+    onward: bool = False
 
 
 FIGURES: tuple[Figure, ...] = (
     # Travelling to the side
     Figure("vine", 4, "1 R side, 2 L behind, 3 R side, 4 L touch", "R", "vine {side}",
-           "Side, behind, side, and touch the other foot beside.", turn_on="3", other_names=("grapevine",)),
+           "Side, behind, side, and touch the other foot beside.", turn_on="3", other_names=("grapevine",), onward=True),
     Figure("vine", 3, "1 R side, 2 L behind, 3 R side", "R", "vine {side}",
-           "Side, behind, side; the sheet says what comes on the fourth count.", turn_on="3", other_names=("grapevine",)),
+           "Side, behind, side; the sheet says what comes on the fourth count.", turn_on="3", other_names=("grapevine",), onward=True),
     Figure("vine scuff", 4, "1 R side, 2 L behind, 3 R side, 4 L scuff", "R", "vine {side} and scuff",
-           "Side, behind, side, and scuff the other foot.", turn_on="3"),
+           "Side, behind, side, and scuff the other foot.", turn_on="3", onward=True),
     Figure("rolling vine", 4, "1 R forward 1/4 R, 2 L back 1/2 R, 3 R side 1/4 R, 4 L touch", "R", "rolling vine {side}",
            "Three steps to the side in one full turn, and touch.", other_names=("rolling grapevine",)),
     Figure("weave", 4, "1 R cross, 2 L side, 3 R behind, 4 L side", "L", "weave {away}",
@@ -153,7 +159,7 @@ FIGURES: tuple[Figure, ...] = (
     Figure("step touch", 2, "1 R side, 2 L touch", "R", "step, touch",
            "Side, and touch the other foot beside.", repeats=True),
     Figure("side together side touch", 4, "1 R side, 2 L together, 3 R side, 4 L touch", "R", "side, together",
-           "Side, close, side, and touch.", repeats=True),
+           "Side, close, side, and touch.", repeats=True, onward=True),
     Figure("scissor", 2, "1 R side, 1& L together, 2 R cross", "R", "scissor",
            "Side, close, and cross in front.", slow=True, other_names=("scissor step",)),
     Figure("nightclub basic", 2, "1 R side, 2 L behind, 2& R recover", "R", "long side",
@@ -167,20 +173,22 @@ FIGURES: tuple[Figure, ...] = (
            "Back, close, back.", repeats=True,
            other_names=("back shuffle", "triple back", "chasse back", "cha cha back")),
     Figure("chasse", 2, "1 R side, 1& L together, 2 R side", "R", "chasse {side}",
-           "Side, close, side.", other_names=("shuffle side", "side shuffle", "triple side", "chasse side", "cha cha side")),
+           "Side, close, side.", other_names=("shuffle side", "side shuffle", "triple side", "chasse side", "cha cha side"), onward=True),
     Figure("triple", 2, "1 R in place, 1& L in place, 2 R in place", "R", "triple step",
            "Three steps on the spot.", repeats=True,
            other_names=("triple step", "triple in place", "shuffle in place", "cha cha", "cha cha in place")),
     Figure("lock step", 2, "1 R forward, 1& L behind, 2 R forward", "R", "lock step",
-           "Forward, the other foot locks in behind, forward.", slow=True, other_names=("lock step forward", "lock forward")),
+           "Forward, the other foot locks in behind, forward.", slow=True, other_names=("lock step forward", "lock forward"),
+           places="2 -1 2.2"),
     Figure("lock step back", 2, "1 R back, 1& L cross, 2 R back", "R", "lock back",
-           "Back, the other foot locks across in front, back.", slow=True, other_names=("back lock step", "lock back")),
+           "Back, the other foot locks across in front, back.", slow=True, other_names=("back lock step", "lock back"),
+           places="2 -1 -2.2"),
     Figure("coaster", 2, "1 R back, 1& L together, 2 R forward", "R", "coaster",
            "Back, close, forward, on the spot.", slow=True, other_names=("coaster step", "back coaster", "coaster back")),
     Figure("forward coaster", 2, "1 R forward, 1& L together, 2 R back", "R", "forward coaster",
            "Forward, close, back, on the spot.", slow=True, other_names=("coaster forward",)),
     Figure("sailor", 2, "1 R behind, 1& L side, 2 R side", "R", "sailor",
-           "Behind, side, and out to the own side.", turn_on="1&", slow=True, other_names=("sailor step",)),
+           "Behind, side, and out to the own side.", turn_on="1&", slow=True, other_names=("sailor step",), places="1& .5 .55, 2 .6 0"),
     Figure("kick ball change", 2, "1 R kick, 1& R together, 2 L in place", "L", "kick ball change",
            "Kick, step on the ball beside, step the other foot on the spot.", repeats=True, other_names=("kick ball step",)),
     # Rocks
@@ -224,9 +232,10 @@ FIGURES: tuple[Figure, ...] = (
     Figure("rumba box", 8, "1 R side, 2 L together, 3 R forward, 4 - hold, 5 L side, 6 R together, 7 L back, 8 - hold", "L",
            "rumba box", "Side, close, forward, hold, then side, close, back, hold with the other foot.", turn_on="7"),
     Figure("K-step", 8, "1 R forward, 2 L touch, 3 L back, 4 R touch, 5 R back, 6 L touch, 7 L forward, 8 R touch", "L", "K-step",
-           "Diagonals forward, home, back and home, each with a touch: the feet draw a K."),
+           "Diagonals forward, home, back and home, each with a touch: the feet draw a K.",
+           places="1 1 1, 3 1 -1, 5 1 -1, 7 1 1"),
     Figure("V-step", 4, "1 R forward, 2 L forward, 3 R back, 4 L together", "L", "V-step",
-           "Out, out in front, in, in: the feet draw a V.", repeats=True),
+           "Out, out in front, in, in: the feet draw a V.", repeats=True, places="1 .6 1, 2 1.2 0, 3 .6 -1"),
     # In place
     Figure("heel switches", 2, "1 R heel, 1& R together, 2 L heel, 2& L together", "L", "heel switches",
            "Heel, home, other heel, home, in quick steps.", repeats=True, other_names=("heel switch",)),
@@ -235,15 +244,17 @@ FIGURES: tuple[Figure, ...] = (
     Figure("toe switches", 2, "1 R toe, 1& R together, 2 L toe, 2& L together", "L", "toe switches",
            "Toe, home, other toe, home, in quick steps.", repeats=True, other_names=("toe switch",)),
     Figure("Charleston kick", 4, "1 R forward, 2 L kick, 3 L back, 4 R touch", "L", "Charleston with a kick",
-           "The Charleston with a kick: forward, kick, back, touch back.", repeats=True),
+           "The Charleston with a kick: forward, kick, back, touch back.", repeats=True,
+           places="4 0 -1"),
     Figure("Charleston touch", 4, "1 R touch, 2 R back, 3 L touch, 4 L forward", "L", "Charleston with a touch",
-           "The Charleston with touches: touch in front, step back, touch behind, step forward.", repeats=True),
+           "The Charleston with touches: touch in front, step back, touch behind, step forward.", repeats=True,
+           places="1 0 1, 3 0 -1"),
     Figure("sways", 1, "1 R sway", "R", "sway {side}",
            "Shift the weight over to the side, and back if it goes on.", repeats=True, other_names=("sway", "hip sways")),
     Figure("hip bump", 1, "1 R sway", "R", "bump {side}",
            "Push the hip out over the foot, the weight goes with it.", repeats=True, other_names=("hip bumps", "bump", "bumps")),
     Figure("toe strut", 2, "1 R toe, 2 R strut drop", "R", "toe strut",
-           "Toe first, then lower the heel and stand on it.", repeats=True, other_names=("toe struts",)),
+           "Toe first, then lower the heel and stand on it.", repeats=True, other_names=("toe struts",), places="1 0 1"),
     Figure("heel strut", 2, "1 R heel, 2 R strut drop", "R", "heel strut",
            "Heel first, then lower the toe and stand on it.", repeats=True, other_names=("heel struts",)),
     Figure("swivels", 2, "1 - swivel, 2 - swivel", "=", "swivel",
@@ -280,6 +291,7 @@ def other_foot(foot: Foot) -> Foot:
 def figure_steps(figure: Figure, lead: Foot = "right") -> tuple[FigureStep, ...]:
     """The figure's steps with the given foot in the lead: the left lead mirrors feet and turns."""
     steps = []
+    places = {count: (float(side), float(ahead)) for count, side, ahead in map(str.split, filter(None, figure.places.split(", ")))}
     for written in figure.steps.split(", "):
         count, foot_letter, *words = written.split()
         turn_deg = 0.0
@@ -289,7 +301,7 @@ def figure_steps(figure: Figure, lead: Foot = "right") -> tuple[FigureStep, ...]
         foot = _FEET[foot_letter]
         if lead == "left":
             foot, turn_deg = (other_foot(foot) if foot else None), 0.0 - turn_deg
-        steps.append(FigureStep(count_after(count), foot, " ".join(words), turn_deg))
+        steps.append(FigureStep(count_after(count), foot, " ".join(words), turn_deg, places.get(count)))
     return tuple(steps)
 
 
@@ -355,7 +367,7 @@ def expand(name: str, lead: Foot, counts: int, turn_deg: float = 0.0) -> tuple[F
     for form in forms:
         if form.slow and counts in (3, 4):
             quick = _turned(form, figure_steps(form, lead), turn_deg)
-            steps = tuple(FigureStep(step.after * 2, step.foot, step.move, step.turn_deg) for step in quick)
+            steps = tuple(replace(step, after=step.after * 2) for step in quick)
             return steps if counts == 3 else (*steps, FigureStep(3.0, None, "hold"))
     for form in forms:
         if form.repeats and counts > 0 and counts % form.counts == 0:
@@ -363,7 +375,7 @@ def expand(name: str, lead: Foot, counts: int, turn_deg: float = 0.0) -> tuple[F
             steps = ()
             for k in range(times):
                 once = _turned(form, figure_steps(form, lead), turn_deg / times)
-                steps += tuple(FigureStep(s.after + k * form.counts, s.foot, s.move, s.turn_deg) for s in once)
+                steps += tuple(replace(s, after=s.after + k * form.counts) for s in once)
                 if form.ends == "R":
                     lead = other_foot(lead)
             return steps
@@ -380,5 +392,16 @@ def _turned(figure: Figure, steps: tuple[FigureStep, ...], turn_deg: float) -> t
     if figure.turn_on:
         at = next(k for k, step in enumerate(steps) if step.after == count_after(figure.turn_on))
     step = steps[at]
-    turned = FigureStep(step.after, step.foot, step.move, step.turn_deg + wanting_deg)
+    place = _onward(step, wanting_deg) if figure.onward else step.place
+    turned = replace(step, turn_deg=step.turn_deg + wanting_deg, place=place)
     return (*steps[:at], turned, *steps[at + 1 :])
+
+
+def _onward(step: FigureStep, turn_deg: float) -> Vector | None:
+    """Where a step goes that keeps its way while the body turns: what was its own side is in front of it after a quarter there."""
+    place = step.place or MOVES[step.move].place
+    if isinstance(place, str):
+        return None
+    turn = math.radians(turn_deg if step.foot == "right" else -turn_deg)
+    side, ahead = place
+    return side * math.cos(turn) - ahead * math.sin(turn), side * math.sin(turn) + ahead * math.cos(turn)

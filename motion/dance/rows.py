@@ -33,7 +33,7 @@ def written_rows(base: SheetRow, last: int | None, offset: int = 0) -> list[Shee
     steps = expand(name, lead, counts, base.turn_deg) if lead and count == int(count) else None
     if steps is None:  # the move "sway" names a figure too: the figure's own name tells that it could not be expanded
         return [replace(base, count=count, move=figure.name if base.move in MOVES else base.move, written=written)]
-    rows = [SheetRow(count + s.after, s.foot, s.move, s.turn_deg, row=base.row, written=written) for s in steps]
+    rows = [SheetRow(count + s.after, s.foot, s.move, s.turn_deg, row=base.row, written=written, place=s.place) for s in steps]
     return [replace(rows[0], note=base.note, option=base.option, heading=base.heading), *rows[1:]]
 
 

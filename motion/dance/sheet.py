@@ -16,7 +16,7 @@ from pathlib import Path
 
 from motion.dance.cells import Place, count_text, plain_text, read_count, read_foot, read_move, read_turn
 from motion.dance.figures import figures_by_name, plain_name
-from motion.dance.header import HEADER_KEYS, Danced, header_values, read_danced, read_order, read_part, split_header
+from motion.dance.header import HEADER_KEYS, OTHER_KEYS, Danced, header_values, read_danced, read_order, read_part, split_header
 from motion.dance.rows import rows_end, written_rows
 from motion.dance.writing import sheet_text
 from motion.data import DanceSheet, Part, Restart, SheetRow, Tag
@@ -31,6 +31,8 @@ _COLUMN_NAMES = {
     "figure": "move", "turns": "turn", "notes": "note", "comment": "note", "options": "option", "easier": "option", "tag": "mark",
 }  # fmt: skip
 _MARKED = re.compile(r"(tag|restart|ending)\b[\s:.-]*(.*)", re.IGNORECASE)
+#: Where header lines meet that a spreadsheet has merged into one: a cell's end, and the next known key.
+_MERGED = re.compile(rf"""\s*[,;\t]+\s*"?(?=\#\s*(?:{"|".join((*HEADER_KEYS, *OTHER_KEYS))})\s*:)""", re.IGNORECASE)
 _MARKS = ("tag", "restart", "ending")
 
 
@@ -118,7 +120,8 @@ def parse_sheet(text: str, name: str) -> DanceSheet:
     lines = 0
     for line, record in _records(text.removeprefix("\ufeff"), name):
         if isinstance(record, str):
-            _header_line(draft, record, Place(name, line))
+            for part in _MERGED.split(record):
+                _header_line(draft, part, Place(name, line))
             continue
         lines += 1
         if lines > SETTINGS.dance.most_rows:

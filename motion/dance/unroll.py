@@ -14,6 +14,9 @@ from motion.data import DanceSheet, Due, SheetRow
 from motion.errors import BadInput, SheetError
 from motion.settings import SETTINGS
 
+#: Counts after a whole one up to which its half counts reach.
+ALMOST = 0.99
+
 
 @dataclass(frozen=True)
 class WallStart:
@@ -32,14 +35,17 @@ class WallStart:
 
 
 @dataclass(frozen=True)
-class _Stretch:
-    """Rows danced in one go: `rows` from their count 1 on, `counts` long; starts_wall: a wall begins with it."""
+class Stretch:
+    """Rows danced in one go, `counts` long, after `skipped` counts of their own; starts_wall: a wall begins with it; tag: it is one;
+    part: of a phrased dance, "" otherwise."""
 
     wall: int
     rows: tuple[SheetRow, ...]
     skipped: int
     counts: int
     starts_wall: bool
+    tag: bool = False
+    part: str = ""
 
 
 def clock(facing_deg: float) -> str:
@@ -49,21 +55,26 @@ def clock(facing_deg: float) -> str:
 
 
 def unroll(
-    sheet: DanceSheet, *, until_count: float | None = None, walls: int | None = None, starting_wall: int = 1
-) -> tuple[Due, ...]:
+    sheet: DanceSheet, *, until_count: float | None = None, walls: int | None = None, starting_wall: int = 1,
+    ending_after: int | None = None,
+) -> tuple[Due, ...]:  # fmt: skip
     """Every event that the dance asks for, in order, from the first count of wall `starting_wall`.
 
     Counts run on from 1 there, & is + 0.5 and a + 2/3 whatever the music makes of them. Facings are clockwise from the front that
     wall 1 faces. Ends after `walls` walls or with `until_count` (a running count), whichever comes first; with neither, after as
-    many walls as lead once through all the walls, tags and restarts of the sheet. A hold is an event that neither lands nor takes
-    weight.
+    many walls as lead once through all the walls, tags and restarts of the sheet. ending_after: the running count after which the
+    dance breaks off and the sheet's ending is danced instead, told as part of the wall under way. A hold is an event that neither
+    lands nor takes weight.
     Raises SheetError for a row that names a figure that does not fit its span, BadInput for a count of walls that cannot be.
     """
+    if ending_after is not None:
+        danced = unroll(sheet, until_count=ending_after + ALMOST, starting_wall=starting_wall)
+        return (*danced, *_ending(sheet, danced, ending_after, starting_wall))
     last_wall = _last_wall(sheet, until_count, walls, starting_wall)
     events: list[Due] = []
     facing_deg = 0.0
     base = 0  # running counts before the stretch
-    for stretch in _stretches(sheet):
+    for stretch in stretches(sheet):
         if stretch.wall > last_wall or (until_count is not None and base >= until_count):
             break
         counted = stretch.wall >= starting_wall
@@ -85,7 +96,7 @@ def wall_starts(sheet: DanceSheet, bpm: float, *, walls: int, intro_counts: int 
     last_wall = _last_wall(sheet, None, walls, 1)
     starts: list[WallStart] = []
     facing_deg, base = 0.0, 0
-    for stretch in _stretches(sheet):
+    for stretch in stretches(sheet):
         if stretch.wall > last_wall:
             break
         if stretch.starts_wall:
@@ -104,7 +115,7 @@ def intro_counts(sheet: DanceSheet) -> int | None:
 def turn_deg_until(sheet: DanceSheet, wall: int, after: int) -> float:
     """The facing in wall `wall` after its count `after`, clockwise from the front."""
     facing_deg = 0.0
-    for stretch in _stretches(sheet):
+    for stretch in stretches(sheet):
         if stretch.wall > wall:
             break
         within = stretch.wall < wall or not stretch.starts_wall
@@ -121,18 +132,22 @@ def _last_wall(sheet: DanceSheet, until_count: float | None, walls: int | None, 
         return starting_wall + walls - 1
     if until_count is not None:
         return starting_wall + most
+    return max(starting_wall + (len(sheet.order) or sheet.walls) - 1, last_named_wall(sheet))
+
+
+def last_named_wall(sheet: DanceSheet) -> int:
+    """The wall with which the dance has been once through all its walls or parts, tags and restarts."""
     named = [*(tag.wall for tag in sheet.tags), *(restart.wall for restart in sheet.restarts)]
-    once = len(sheet.order) or sheet.walls
-    return max(starting_wall + once - 1, *named) if named else starting_wall + once - 1
+    return max(len(sheet.order) or sheet.walls, *named) if named else len(sheet.order) or sheet.walls
 
 
-def _stretches(sheet: DanceSheet) -> Iterator[_Stretch]:
+def stretches(sheet: DanceSheet) -> Iterator[Stretch]:
     """The dance without end, cut where a wall begins, is cut short, or gives way to a tag."""
     by_name = {part.name: part for part in sheet.parts}
     for wall in numbers(1):
         part = by_name[sheet.order[(wall - 1) % len(sheet.order)]] if sheet.order else None
         rows: Sequence[SheetRow] = part.rows if part else sheet.rows
-        end = part.counts if part else sheet.counts
+        end, name = (part.counts, part.name) if part else (sheet.counts, "")
         restart = next((r for r in sheet.restarts if r.wall == wall), None)
         if restart:
             end = min(end, restart.after)
@@ -142,11 +157,19 @@ def _stretches(sheet: DanceSheet) -> Iterator[_Stretch]:
         tags = sorted((tag for tag in sheet.tags if tag.wall == wall and tag.after <= end), key=lambda tag: tag.after)
         for tag in tags:
             if tag.after > done:
-                yield _Stretch(wall, _between(rows, done, tag.after), done, tag.after - done, done == 0)
+                yield Stretch(wall, _between(rows, done, tag.after), done, tag.after - done, done == 0, part=name)
             done = tag.after
-            yield _Stretch(wall, tag.rows, 0, tag.counts, False)
+            yield Stretch(wall, tag.rows, 0, tag.counts, False, tag=True, part=name)
         if end > done:
-            yield _Stretch(wall, _between(rows, done, end), done, end - done, done == 0)
+            yield Stretch(wall, _between(rows, done, end), done, end - done, done == 0, part=name)
+
+
+def _ending(sheet: DanceSheet, danced: Sequence[Due], after: int, wall: int) -> Iterator[Due]:
+    """The events of the ending when it begins after the running count `after`."""
+    facing_deg = danced[-1].facing_deg if danced else 0.0
+    for row in sheet.ending:
+        facing_deg = (facing_deg + row.turn_deg) % 360
+        yield _due(row, after + row.count, danced[-1].wall if danced else wall, facing_deg)
 
 
 def _between(rows: Sequence[SheetRow], after: int, until: int) -> tuple[SheetRow, ...]:
@@ -159,4 +182,4 @@ def _due(row: SheetRow, count: float, wall: int, facing_deg: float) -> Due:
         raise SheetError(f"Row {row.row}: the figure {row.move} does not fit its counts", "Check the sheet first")
     lands = MOVES[row.move].lands
     weight = takes_weight(row)
-    return Due(count, wall, row.count, row.foot, row.move, lands, weight, facing_deg, row.turn_deg)
+    return Due(count, wall, row.count, row.foot, row.move, lands, weight, facing_deg, row.turn_deg, row.place)

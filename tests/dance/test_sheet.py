@@ -68,6 +68,8 @@ def test_samples_come_back_as_they_were(path: Path) -> None:
         pytest.param(PLAIN.replace("\n", ",,,\n"), id="empty cells behind"),
         pytest.param(PLAIN.replace("\n", "\n\n"), id="blank lines"),
         pytest.param(PLAIN.replace("\n", "\n,,,\n"), id="empty rows"),
+        pytest.param(PLAIN.replace("\n#", ",#", 2), id="merged header lines"),
+        pytest.param(PLAIN.replace("\n#", ";;#", 1).replace("\n#", ";#").replace(",", ";"), id="merged header lines, semicolons"),
         pytest.param(PLAIN.upper(), id="capitals"),
         pytest.param(PLAIN.replace("count,foot,move,turn\n", ""), id="no column names"),
         pytest.param(PLAIN.replace("count,foot,move,turn", "Count,,Move,"), id="merged column names"),
