@@ -30,8 +30,13 @@ from typing import IO, Any, Literal
 import platformdirs
 
 from motion.errors import BadInput, BadStore, MotionError
+from motion.jobs_told import error_sentence as error_sentence
+from motion.jobs_told import judge_words as judge_words
+from motion.jobs_told import progress_file as progress_file
+from motion.jobs_told import seconds_left as seconds_left
+from motion.jobs_told import watch_words as watch_words
+from motion.kept_copy import VIEWING
 from motion.options import JudgeOptions, WatchOptions
-from motion.progress import Progress
 from motion.settings import SETTINGS
 from motion.store import read_review
 
@@ -49,7 +54,7 @@ _NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
 @dataclass(frozen=True)
 class Job:
     """One review that was asked for. clip: the file reviewed; sheet: the dance sheet used, if any; started_at: Unix time, seconds;
-    own_clip: the clip is the page's copy, which goes when the job is deleted."""
+    own_clip: the clip is the page's copy, which goes when the job is deleted, and whose place a copy with heads covered takes."""
 
     folder: Path
     clip: Path
@@ -87,7 +92,7 @@ class JobStatus:
     """How a job stands. words: what it is doing; share: 0..1 done, None if unknown; seconds_left: None while it cannot be told;
     folder: the review, when done; error: one plain sentence, when failed."""
 
-    state: Literal["running", "done", "failed", "cancelled"]
+    state: Literal["waiting", "running", "done", "failed", "cancelled"]
     words: str
     share: float | None
     seconds_left: float | None
@@ -145,13 +150,22 @@ def safe_name(name: str) -> str:
     return f"{stem or 'clip'}{suffix[:10]}".encode("utf-8", "replace").decode("utf-8")
 
 
-def start(clip: Path, watch: WatchOptions, judge: JudgeOptions, *, title: str, command: Sequence[str] | None = None) -> Job:
+def start(
+    clip: Path,
+    watch: WatchOptions,
+    judge: JudgeOptions,
+    *,
+    title: str,
+    command: Sequence[str] | None = None,
+    queue: bool = False,
+) -> Job:
     """Start a review in the background. An uploaded clip moves into the job's folder; a clip anywhere else stays where it is.
 
-    The dance sheet is copied, so that the review can be judged again later. Raises BadInput while another review runs.
+    The dance sheet is copied, so that the review can be judged again later. While another review runs, this one waits for its turn
+    with `queue`, and BadInput is raised without.
     """
     busy = [job for job in jobs() if status(job).state == "running"]
-    if busy:
+    if busy and not queue:
         raise BadInput(f"Another review is running ({busy[0].title})", "Wait until it is done, or stop it")
     try:
         jobs_folder = home() / "jobs"
@@ -166,6 +180,9 @@ def start(clip: Path, watch: WatchOptions, judge: JudgeOptions, *, title: str, c
             sheet = kept / f"sheet{judge.dance.suffix}"
             shutil.copyfile(judge.dance, sheet)
             judge = replace(judge, dance=sheet)
+        if judge.song is not None and judge.song.is_relative_to(home() / "uploads"):
+            # The page's own copy goes with the job; a song that lies elsewhere stays where it is.
+            judge = replace(judge, song=Path(shutil.move(judge.song, kept / judge.song.name)))
         job = Job(folder, clip.absolute(), judge.dance, title, time.time(), own)
         argv = [*(command or COMMAND), "review", str(job.clip), "--out", str(job.review), *watch_words(watch), *judge_words(judge)]
         asked = {
@@ -177,9 +194,27 @@ def start(clip: Path, watch: WatchOptions, judge: JudgeOptions, *, title: str, c
             "argv": argv,
         }
         write_whole(folder / ASKED, json.dumps(asked, ensure_ascii=False))
-        (folder / ALIVE).touch()
+        if not busy:
+            _launch(folder)
     except OSError as error:
         raise _no_room(home(), error) from error
+    return job
+
+
+def start_next() -> Job | None:
+    """Begin the review that has waited longest, unless one is running; None if there is nothing to begin."""
+    states = [(job, status(job).state) for job in reversed(jobs())]
+    if any(state == "running" for _, state in states):
+        return None
+    return next((job for job, state in states if state == "waiting" and _launch(job.folder)), None)
+
+
+def _launch(folder: Path) -> bool:
+    """Start the watch over a job; False if somebody else has just done so."""
+    try:
+        (folder / ALIVE).touch(exist_ok=False)
+    except FileExistsError:
+        return False
     keeper = subprocess.Popen(
         [sys.executable, "-P", "-m", "motion.keeper", str(folder)],
         cwd=folder,
@@ -190,7 +225,7 @@ def start(clip: Path, watch: WatchOptions, judge: JudgeOptions, *, title: str, c
         start_new_session=True,  # so that closing the page with Ctrl-C does not break the review off
     )
     threading.Thread(target=keeper.wait, daemon=True).start()
-    return job
+    return True
 
 
 def jobs() -> list[Job]:
@@ -211,6 +246,8 @@ def status(job: Job) -> JobStatus:
     share = next((event["share"] for event in reversed(events) if event["share"] is not None), None)
     ended = _read_json(job.folder / ENDED)
     if ended is None:
+        if not (job.folder / ALIVE).exists():
+            return JobStatus("waiting", "Waiting for its turn", None, None, None, None)
         if time.time() - _touched(job.folder / ALIVE) < SETTINGS.page.silent_s:
             return JobStatus("running", words, share, seconds_left(events, time.time()), None, None)
         broken = "The review was broken off: the computer was switched off or the program was ended. Start it again."
@@ -270,6 +307,34 @@ def rejudge(folder: Path, judge: JudgeOptions, *, command: Sequence[str] | None 
         raise MotionError(error_sentence(done.returncode, done.stderr.decode("utf-8", "replace"), None))
 
 
+def as_filmed(job: Job) -> Path | None:
+    """The page's own copy of a clip as it was filmed, None once only the one with heads covered is left, or for a clip of one's own."""
+    asked = _read_json(job.folder / ASKED)
+    path = Path(asked["clip"]) if asked and job.own_clip else None
+    return path if path is not None and path.is_file() and path.name != VIEWING else None
+
+
+def is_careful(job: Job) -> bool:
+    """Whether the review was a careful one; after a quick look the clip stays as filmed for a day, so that a careful one can follow."""
+    asked = _read_json(job.folder / ASKED)
+    return asked is not None and "fast" not in asked["argv"]
+
+
+def sweep_uploads() -> None:
+    """Delete uploads that were never reviewed, after a day."""
+    uploads = home() / "uploads"
+    if uploads.is_dir():
+        _sweep(uploads)
+
+
+def sweep_aside() -> None:
+    """Have a process of its own delete what is past its day, while the page goes on."""
+    words = [*COMMAND, "sweep"]
+    quiet = subprocess.DEVNULL
+    sweeper = subprocess.Popen(words, env=child_environment(), stdin=quiet, stdout=quiet, stderr=quiet, start_new_session=True)
+    threading.Thread(target=sweeper.wait, daemon=True).start()
+
+
 def judged_before(review: dict[str, Any], sheet: Path | None) -> JudgeOptions:
     """The options by which a review was judged last, with the sheet that is at hand, so that a change to one leaves the others."""
     kept = review["made_by"].get("judged", {})
@@ -281,73 +346,8 @@ def judged_before(review: dict[str, Any], sheet: Path | None) -> JudgeOptions:
         starting_wall=kept.get("starting_wall", 1),
         range_check=kept.get("range_check", False),
         distance_m=kept.get("distance_m"),
+        body_facts=kept.get("body_facts", False),
     )
-
-
-def watch_words(watch: WatchOptions) -> list[str]:
-    """The options of the slow part as the command's words."""
-    words = ["--quality", watch.quality]
-    for name, value in (("dancers", watch.dancers), ("from", watch.from_s), ("to", watch.to_s), ("model", watch.model)):
-        words += [] if value is None else [f"--{name}", str(value)]
-    return [*words, *(["--overlay"] if watch.overlay else [])]
-
-
-def judge_words(judge: JudgeOptions) -> list[str]:
-    """The options of the judgement as the command's words; what stands at its default is left out."""
-    words: list[str] = []
-    for name, value in (
-        ("dance", judge.dance),
-        ("beats", judge.beats),
-        ("song", judge.song),
-        ("distance", judge.distance_m),
-        ("bpm", judge.bpm),
-        ("first-count", judge.first_count_s),
-        ("count-speed", None if judge.count_speed == "same" else judge.count_speed),
-        ("starting-wall", None if judge.starting_wall == 1 else judge.starting_wall),
-    ):
-        # One word, so that a value that begins with a minus is not taken for an option.
-        words += [] if value is None else [f"--{name}={value}"]
-    return [*words, *(["--range-check"] if judge.range_check else [])]
-
-
-def progress_file(path: Path) -> Progress:
-    """A progress that adds one JSON line {"words", "share", "at"} to a file; a few a second at most while the words stay."""
-    last_words, last_s = "", 0.0
-
-    def tell(words: str, share: float | None) -> None:
-        nonlocal last_words, last_s
-        now_s = time.time()
-        if words == last_words and abs(now_s - last_s) < SETTINGS.page.tell_every_s and share != 1.0:
-            return
-        last_words, last_s = words, now_s
-        with path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps({"words": words, "share": share, "at": now_s}, ensure_ascii=False) + "\n")
-
-    return tell
-
-
-def seconds_left(events: list[dict[str, Any]], now_s: float) -> float | None:
-    """Seconds until the end at the pace so far, counted from where the share last began anew; None until there is a pace.
-
-    Example: 0.0 at 100 s and 0.25 at 110 s, asked at 110 s, leave 30 s.
-    """
-    told = [(float(e["at"]), float(e["share"])) for e in events if e["share"] is not None]
-    begin = max((i for i in range(1, len(told)) if told[i][1] < told[i - 1][1]), default=0)
-    if len(told) - begin < 2:
-        return None
-    (first_s, first), (last_s, last) = told[begin], told[-1]
-    if last - first < SETTINGS.page.least_share or last_s - first_s < SETTINGS.page.least_pace_s:
-        return None
-    return max(0.0, (1.0 - last) * (last_s - first_s) / (last - first) - (now_s - last_s))
-
-
-def error_sentence(code: int, said: str, where: Path | None) -> str:
-    """The command's own sentence when it ended as it does over bad input; else that the fault is the program's."""
-    lines = [line.strip() for line in said.splitlines() if line.strip()]
-    if code == 1 and lines and "Traceback (most recent call last):" not in said:
-        return lines[-1].split("\r")[-1].removeprefix("countfall: ").strip()
-    kept = f" What it said is in {where}." if where else ""
-    return f"The program stopped by a fault of its own, not yours. Try it once more.{kept}"
 
 
 def child_environment() -> dict[str, str]:
@@ -368,7 +368,9 @@ def _read_job(folder: Path) -> Job | None:
     if asked is None:
         return None
     sheet = Path(asked["sheet"]) if asked["sheet"] else None
-    return Job(folder, Path(asked["clip"]), sheet, asked["title"], asked["started_at"], asked["own_clip"])
+    viewing = folder / CLIP / VIEWING
+    clip = viewing if asked["own_clip"] and viewing.is_file() else Path(asked["clip"])
+    return Job(folder, clip, sheet, asked["title"], asked["started_at"], asked["own_clip"])
 
 
 def _events(path: Path) -> list[dict[str, Any]]:

@@ -15,7 +15,20 @@ import sys
 import time
 from pathlib import Path
 
-from motion.jobs import ALIVE, ASKED, ENDED, PROGRESS, PROGRESS_VARIABLE, SAID, STOP, write_whole
+from motion.jobs import (
+    ALIVE,
+    ASKED,
+    ENDED,
+    PROGRESS,
+    PROGRESS_VARIABLE,
+    SAID,
+    STOP,
+    as_filmed,
+    find,
+    is_careful,
+    start_next,
+    write_whole,
+)
 from motion.settings import SETTINGS
 
 
@@ -43,7 +56,21 @@ def keep(folder: Path) -> None:
                 shown_s = time.monotonic()
                 (folder / ALIVE).touch()
             time.sleep(0.1)
-    write_whole(folder / ENDED, json.dumps({"code": child.wait(), "stopped": stopped}))
+    code = child.wait()
+    write_whole(folder / ENDED, json.dumps({"code": code, "stopped": stopped}))
+    if code == 0 and not stopped:
+        _cover(folder)
+    start_next()
+
+
+def _cover(folder: Path) -> None:
+    """Of a careful review, leave only a copy of the clip with heads covered; the review can be looked at meanwhile. What does not
+    succeed here, the next sweep tries again."""
+    job = find(folder.name)
+    if job is not None and is_careful(job) and as_filmed(job) is not None:
+        quiet = subprocess.DEVNULL
+        words = [sys.executable, "-P", "-m", "motion.viewing", str(folder)]
+        subprocess.run(words, stdin=quiet, stdout=quiet, stderr=quiet, check=False)
 
 
 def _end(child: subprocess.Popen[bytes]) -> None:

@@ -71,8 +71,9 @@ def sound_only(path: Path) -> Path:
 
 
 @pytest.fixture(autouse=True)
-def offline(monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test of the command reaches for the network, nor for a package client that would."""
+def offline(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """No test of the command reaches for the network, nor for a package client that would, nor writes into the person's own library."""
+    monkeypatch.setenv("COUNTFALL_HOME", str(tmp_path_factory.mktemp("work")))
 
     def refuse(*_: Any, **__: Any) -> Any:
         raise AssertionError("the command reached for the network")
