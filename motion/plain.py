@@ -11,16 +11,19 @@ from typing import Any
 
 from motion.data import JOINTS
 from motion.report import SOURCES, ZEROS
-from motion.report_words import clock, degrees, named_flags, place_words, section_of, share_words, signed_ms, view_words, why_not
+from motion.report_words import (
+    Told,
+    clock,
+    degrees,
+    named_flags,
+    place_words,
+    section_of,
+    share_words,
+    signed_ms,
+    view_words,
+    why_not,
+)
 from motion.settings import SETTINGS
-
-
-@dataclass(frozen=True)
-class Told:
-    """words: the first reading; figures: sentences for whoever asks for the numbers, may be empty."""
-
-    words: str
-    figures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

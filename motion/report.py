@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
 from html import escape
 from typing import Any
 
 from motion.data import JOINTS
 from motion.report_charts import FONT_STACK, FOOT, INK, QUIET, chart_legend, count_chart
-from motion.report_class import class_told, moments_told, walls_told
+from motion.report_class import class_figures, class_told, moments_told, together_rows, walls_figures, walls_told
+from motion.report_habits import habits_told, walls_timing_told
+from motion.report_html import bullets, cell, details, rows_table, table, told_html
+from motion.report_sheet import phrase_told, sheet_told, spread_rows
 from motion.report_words import (
     clock,
     degrees,
+    listed,
     named_flags,
     place_words,
     section_of,
@@ -67,6 +70,7 @@ SOURCES = {
 ZEROS = {
     "standing": "this dancer's own quiet standing",
     "stored": "the standing of an earlier range check",
+    "stance": "how this dancer stands on one foot while dancing, since quiet standing could not be read in this clip",
     "anatomical": "a straight, upright body, since quiet standing could not be read in this clip",
 }
 NOT_JUDGED = (
@@ -95,12 +99,12 @@ def report_html(review: dict[str, Any]) -> str:
         f"<title>{escape(title)}</title><style>{STYLE}</style></head><body><header>",
         f'<p class="quiet">Countfall · practice review</p><h1>{escape(clip["name"])}</h1></header><main>',
         _filmed(review),
-        _beat(review["beats"]),
+        _beat(review),
         _notes(review.get("notes", [])),
         _class(review),
         *(_dancer(one, review) for one in dancers),
-        f"<section><h2>What is not judged</h2>{_list(NOT_JUDGED)}</section>",
-        f"<section><h2>Please keep in mind</h2>{_list(CAUTIONS)}</section>",
+        f"<section><h2>What is not judged</h2>{bullets(NOT_JUDGED)}</section>",
+        f"<section><h2>Please keep in mind</h2>{bullets(CAUTIONS)}</section>",
         _made(review),
         "</main></body></html>\n",
     ]
@@ -111,7 +115,7 @@ def _filmed(review: dict[str, Any]) -> str:
     clip, people, dance = review["clip"], len(review["dancers"]), review.get("dance")
     said = [f"The clip lasts {clock(clip['duration_s'])}."]
     if clip["stretches"]:
-        said.append("There was dancing " + _listed([f"from {clock(a)} to {clock(b)}" for a, b in clip["stretches"]]) + ".")
+        said.append("There was dancing " + listed([f"from {clock(a)} to {clock(b)}" for a, b in clip["stretches"]]) + ".")
     said.append("One dancer was followed." if people == 1 else f"{people} dancers were followed, numbered from the picture's left.")
     if dance:
         walls = "1 wall" if dance["walls"] == 1 else f"{dance['walls']} walls"
@@ -134,7 +138,8 @@ def _filmed(review: dict[str, Any]) -> str:
     return f"<section><h2>What was filmed</h2>{lead}{contents}</section>"
 
 
-def _beat(beats: dict[str, Any]) -> str:
+def _beat(review: dict[str, Any]) -> str:
+    beats = review["beats"]
     reason = why_not(beats)
     if reason:
         text = f"<p>The beat was not measured: {escape(reason)}. So nothing can be said about early or late.</p>"
@@ -150,17 +155,18 @@ def _beat(beats: dict[str, Any]) -> str:
     first = f"Count 1 of the dance falls at {clock(one)}." if one is not None else "Where count 1 of the dance falls is not known."
     gap_ms = 60_000 / beats["tempo_bpm"]
     tempo = f"{beats['tempo_bpm']:.0f} beats a minute, so one count lasts {gap_ms:.0f} ms (thousandths of a second)."
-    doubts = _list(beats.get("doubts", []))
+    doubts = bullets(beats.get("doubts", []))
+    phrase = told_html(phrase_told(review))
     figures = (
         f"<p>{len(beats['times_s'])} beats; confidence {sure:.2f} on a scale from 0 to 1; & lies {beats['half_at']:.2f} of the way "
         f"from one count to the next.</p>"
     ).replace("; & ", "; &amp; ")
     said = f"{SOURCES[beats['source']]} {how} {tempo} {first}"
-    return f"<section><h2>The beat</h2><p>{escape(said)}</p>{doubts}{_details('Show the figures', figures)}</section>"
+    return f"<section><h2>The beat</h2><p>{escape(said)}</p>{doubts}{details('Show the figures', figures)}{phrase}</section>"
 
 
 def _notes(notes: list[str]) -> str:
-    return f"<section><h2>Good to know about this clip</h2>{_list(notes)}</section>" if notes else ""
+    return f"<section><h2>Good to know about this clip</h2>{bullets(notes)}</section>" if notes else ""
 
 
 def _class(review: dict[str, Any]) -> str:
@@ -168,8 +174,9 @@ def _class(review: dict[str, Any]) -> str:
     if not told:
         return ""
     moments = moments_told(review)
-    watch = f"<h3>Moments to watch</h3>{_list(moments)}" if moments else ""
-    return f"<section><h2>The class</h2>{_list(told)}{watch}</section>"
+    watch = f"<h3>Moments to watch</h3>{bullets(moments)}" if moments else ""
+    counts = bullets(class_figures(review)) + rows_table("How together, count by count", together_rows(review))
+    return f"<section><h2>The class</h2>{bullets(told)}{watch}{details('Show the figures', counts)}</section>"
 
 
 def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
@@ -178,16 +185,21 @@ def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
     chart = "" if why_not(one["timing"]) else count_chart(one, beats, dance) + chart_legend()
     return (
         f'<section class="dancer" id="dancer-{one["id"]}"><h2>{escape(_name(one))}</h2>'
-        f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}{chart}"
+        f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}{told_html(habits_told(one, beats))}{chart}"
         f"<h3>Moments to look at</h3>{_findings(one, beats, dance)}"
         f"<h3>How far the joints moved</h3>{_ranges(one)}{_range_check(one)}"
-        f"{_walls(one)}{_details('Show the figures', _figures(one, dance, beats))}</section>"
+        f"{_walls(one, beats)}{details('Show all figures of this dancer', _figures(one, dance, beats))}</section>"
     )
 
 
-def _walls(one: dict[str, Any]) -> str:
-    told = walls_told(one)
-    return f"<h3>Wall against wall</h3>{_list(told)}" if told else ""
+def _walls(one: dict[str, Any], beats: dict[str, Any]) -> str:
+    told, timed = walls_told(one, beats), told_html(walls_timing_told(one, beats))
+    spread = details(
+        "Show the figures of every count", bullets(walls_figures(one)) + rows_table("How far apart the walls lie", spread_rows(one))
+    )
+    walls = f"<h3>Wall against wall</h3>{bullets(told)}{timed}{spread}" if told or timed else ""
+    sheet = told_html(sheet_told(one))
+    return f"{walls}<h3>The clip against the sheet</h3>{sheet}" if sheet else walls
 
 
 def _name(one: dict[str, Any]) -> str:
@@ -198,7 +210,7 @@ def _followed(one: dict[str, Any], clip: dict[str, Any]) -> str:
     said = f"Seen in {len(one['track']['times_s'])} of {clip['pictures']} pictures."
     unsure = [f"{clock(a)} to {clock(b)}" for a, b in one["track"]["unsure"] if b - a >= SETTINGS.desk.told_unsure_s]
     if unsure:
-        said += f" Hidden, or crossing someone, and so less certain: {_listed(unsure)}."
+        said += f" Hidden, or crossing someone, and so less certain: {listed(unsure)}."
     return f'<p class="quiet">{escape(said)}</p>'
 
 
@@ -290,7 +302,7 @@ def _zero(one: dict[str, Any]) -> str:
     kinds = [kind for kind in ZEROS if kind in zeros.values()]
     if len(kinds) == 1:
         return f"0° is {ZEROS[kinds[0]]}."
-    named = (f"{_listed([key.replace('_', ' ') for key, v in zeros.items() if v == kind])}: {ZEROS[kind]}" for kind in kinds)
+    named = (f"{listed([key.replace('_', ' ') for key, v in zeros.items() if v == kind])}: {ZEROS[kind]}" for kind in kinds)
     return f"0° is, for {'; for '.join(named)}." if kinds else ""
 
 
@@ -305,13 +317,13 @@ def _range_check(one: dict[str, Any]) -> str:
         (
             str(r.get("task", "")),
             str(r.get("side", "")),
-            _cell(r.get("repetitions")),
+            cell(r.get("repetitions")),
             "not measured" if r.get("range_deg") is None else degrees(r["range_deg"]),
             " to ".join(degrees(edge) for edge in r["interval_deg"]) if r.get("interval_deg") else "",
         )
         for r in block
     ]
-    return "<h3>Range check</h3>" + _table("", ("Task", "Side", "Repetitions", "Range", "Surely between (19 times in 20)"), rows)
+    return "<h3>Range check</h3>" + table("", ("Task", "Side", "Repetitions", "Range", "Surely between (19 times in 20)"), rows)
 
 
 def _layout(dance: dict[str, Any] | None, beats: dict[str, Any]) -> tuple[list[int], int]:
@@ -326,16 +338,16 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
     if not why_not(timing):
         low, high = timing["bias_interval_ms"]
         parts.append(
-            _table(
+            table(
                 "Timing (late is positive)",
                 ("Landings", "Median offset, 95 % interval", "Spread (SD)", "Vector length, 0 to 1", "Drift"),
                 [
                     (
                         str(timing["n"]),
-                        f"{_cell(timing['bias_ms'])} ms, {_cell(low)} to {_cell(high)}",
-                        f"{_cell(timing['steadiness_ms'])} ms",
-                        _cell(timing["vector_length"]),
-                        f"{_cell(timing['drift_ms_per_count'])} ms a count",
+                        f"{cell(timing['bias_ms'])} ms, {cell(low)} to {cell(high)}",
+                        f"{cell(timing['steadiness_ms'])} ms",
+                        cell(timing["vector_length"]),
+                        f"{cell(timing['drift_ms_per_count'])} ms a count",
                     )
                 ],
             )
@@ -346,13 +358,13 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
                 clock(f["time_s"]),
                 place_words(f["count"], f["until_count"], starts, section),
                 f["kind"],
-                f"{_cell(f['size'])} {f['unit'] or ''}".strip(),
-                _cell(f["sure"]),
+                f"{cell(f['size'])} {f['unit'] or ''}".strip(),
+                cell(f["sure"]),
                 "yes" if f["named"] else "no, not sure enough",
             )
             for f in one["flags"]
         ]
-        parts.append(_table("All findings", ("Time", "Where", "Kind", "Size", "Sure, 0 to 1", "Put to the dancer"), rows))
+        parts.append(table("All findings", ("Time", "Where", "Kind", "Size", "Sure, 0 to 1", "Put to the dancer"), rows))
     if isinstance(one["steps"], list):
         rows = [
             (
@@ -360,12 +372,12 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
                 place_words(s["count"], None, starts, section) or "none fits",
                 s["foot"],
                 s["kind"],
-                _cell(s["offset_ms"]),
-                _cell(s["sigma_ms"]),
+                cell(s["offset_ms"]),
+                cell(s["sigma_ms"]),
             )
             for s in one["steps"]
         ]
-        parts.append(_table("All landings", ("Time", "Where", "Foot", "Kind", "Offset (ms)", "Sigma (ms)"), rows))
+        parts.append(table("All landings", ("Time", "Where", "Foot", "Kind", "Offset (ms)", "Sigma (ms)"), rows))
     return "".join(parts)
 
 
@@ -376,27 +388,4 @@ def _made(review: dict[str, Any]) -> str:
         f"{'unevenly' if clip['uneven_times'] else 'evenly'} spaced in time. Fingerprint of the clip (SHA-256): {clip['sha256']}."
     )
     made = json.dumps(review["made_by"], ensure_ascii=False, indent=1)
-    return _details("How this review was made", f"<p>{escape(said)}</p><pre>{escape(made)}</pre>")
-
-
-def _cell(value: float | None) -> str:
-    return "–" if value is None else f"{value:g}".replace("-", "−")
-
-
-def _table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
-    top = "".join(f'<th scope="col">{escape(word)}</th>' for word in head)
-    body = "".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows)
-    said = f"<caption>{escape(caption)}</caption>" if caption else ""
-    return f"<table>{said}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
-
-
-def _details(summary: str, inside: str) -> str:
-    return f"<details><summary>{escape(summary)}</summary>{inside}</details>" if inside else ""
-
-
-def _list(items: list[str] | tuple[str, ...]) -> str:
-    return f"<ul>{''.join(f'<li>{escape(item)}</li>' for item in items)}</ul>" if items else ""
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return details("How this review was made", f"<p>{escape(said)}</p><pre>{escape(made)}</pre>")

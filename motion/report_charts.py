@@ -98,7 +98,7 @@ def _rows(first: float, last: float, section: int, dance: dict[str, Any] | None)
     ends = [*(start - 1 for start in starts[1:]), max(starts[-1] + int(dance["counts"]) - 1, int(last))]
     for wall, (begin, end) in enumerate(zip(starts, ends, strict=True), start=1):
         rows += [_Row(f"Wall {wall}", c, min(c + piece - 1, end), begin - 1, section, gap) for c in range(begin, end + 1, piece)]
-    return rows
+    return [row for row in rows if row.first <= last]  # others may have danced on
 
 
 def _svg(row: _Row, index: int, dancer: dict[str, Any], steps: list[dict[str, Any]], reach_ms: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 #: Shares of a count that people say, and how they say them.
@@ -10,6 +11,14 @@ SHARES = (
     (1 / 20, "a twentieth"), (1 / 10, "a tenth"), (1 / 5, "a fifth"), (1 / 4, "a quarter"), (1 / 3, "a third"),
     (1 / 2, "half"), (2 / 3, "two thirds"), (3 / 4, "three quarters"), (1.0, "the whole"),
 )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Told:
+    """words: the first reading; figures: sentences for whoever asks for the numbers, may be empty."""
+
+    words: str
+    figures: tuple[str, ...] = ()
 
 
 def why_not(block: Any) -> str | None:
@@ -31,6 +40,11 @@ def count_name(count: float) -> str:
     if part < 0.1 or part > 0.9:
         return str(round(count))
     return f"{whole}{'&' if part < 0.6 else 'a'}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """ "3", "3 and 5", "3, 5 and 7"."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def wall_of(count: float, starts: Sequence[int]) -> int:

@@ -1,8 +1,9 @@
-"""Small statistics on plain arrays: circular (Fisher 1993; Mardia & Jupp 2000), the median's interval, a straight line's slope."""
+"""Small statistics on plain arrays: circular (Fisher 1993; Mardia & Jupp 2000), intervals, a straight line's slope."""
 
 from __future__ import annotations
 
 import math
+from statistics import NormalDist
 
 import numpy as np
 
@@ -35,6 +36,28 @@ def median_interval(values: Floats, level: float = 0.95) -> Interval:
         ways, rank = ways * (n - rank) // (rank + 1), rank + 1
     k = max(rank - 1, 0)
     return float(ordered[k]), float(ordered[n - 1 - k])
+
+
+def share_interval(held: int, of: int, level: float = 0.95) -> Interval:
+    """Interval of a share `held` out of `of` (at least 1), after Wilson (1927): never beyond 0..1, and honest at 0 and at all."""
+    z = NormalDist().inv_cdf((1 + level) / 2)
+    share, wide = held / of, z**2 / of
+    middle = (share + wide / 2) / (1 + wide)
+    reach = z * math.sqrt(share * (1 - share) / of + wide / (4 * of)) / (1 + wide)
+    return max(0.0, middle - reach), min(1.0, middle + reach)
+
+
+def spread_interval(spread: float, n: int, level: float = 0.95) -> Interval:
+    """Interval of a standard deviation found from n (at least 2) values that scatter normally, from chi squared."""
+    from scipy.special import chdtri
+
+    free = n - 1
+    return spread * math.sqrt(free / chdtri(free, (1 - level) / 2)), spread * math.sqrt(free / chdtri(free, (1 + level) / 2))
+
+
+def usual_spread(values: Floats) -> float:
+    """Standard deviation of values (N,) about 0 as their middle tells it (1.4826 times the median size): a few wild ones do not matter."""
+    return float(1.4826 * np.median(np.abs(values)))
 
 
 def slope(x: Floats, y: Floats) -> float:

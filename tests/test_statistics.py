@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from scipy.stats import binom, linregress
+from scipy.stats import binom, binomtest, circmean, circstd, linregress, norm
 
 from motion.settings import SETTINGS
-from motion.statistics import median_interval, rayleigh, slope, vector
+from motion.statistics import median_interval, rayleigh, share_interval, slope, spread_interval, usual_spread, vector
 from motion.timing.summary import timing_of
 
 #: J. H. Zar, Biostatistical Analysis, 5th ed., example 26.4 (the trees' directions), degrees.
@@ -35,6 +35,50 @@ def test_rayleigh_as_a_reference_library_documents_it() -> None:
     z, p = rayleigh(5, vector(np.array([0.785, 1.570, 3.141, 0.839, 5.934]))[1])
     assert z == pytest.approx(1.236, abs=5e-4)
     assert p == pytest.approx(0.3048435, abs=1e-6)
+
+
+@pytest.mark.parametrize("degrees", [ZAR_DEG, PIGEONS_DEG], ids=["Zar 26.4", "pigeons"])
+def test_mean_direction_and_length_against_scipy(degrees: list[float]) -> None:
+    angles = np.radians(degrees)
+    direction, length = vector(angles)
+    assert direction % (2 * np.pi) == pytest.approx(float(circmean(angles)))
+    assert np.sqrt(-2 * np.log(length)) == pytest.approx(float(circstd(angles)))
+
+
+def test_rayleigh_says_by_chance_as_often_as_chance_does() -> None:
+    chance = np.random.default_rng(11)
+    p = [rayleigh(12, vector(chance.uniform(0, 2 * np.pi, 12))[1])[1] for _ in range(4000)]
+    assert np.mean(np.array(p) < 0.05) == pytest.approx(0.05, abs=0.012)
+    assert np.mean(np.array(p) < 0.5) == pytest.approx(0.5, abs=0.03)
+
+
+def test_every_step_on_the_half_count_is_as_steady_as_on_the_count() -> None:
+    """The trap of the vector length: it sees a steady time, not the right one."""
+    direction, length = vector(np.full(8, np.pi))
+    assert length == pytest.approx(1.0)
+    assert abs(np.degrees(direction)) == pytest.approx(180.0)
+
+
+@pytest.mark.parametrize(("held", "of"), [(0, 10), (10, 10), (28, 32), (1, 3), (64, 130)])
+def test_a_shares_interval_is_scipys_wilson(held: int, of: int) -> None:
+    said = binomtest(held, of).proportion_ci(method="wilson")
+    assert share_interval(held, of) == pytest.approx((said.low, said.high), abs=1e-12)
+
+
+def test_a_spreads_interval_holds_the_truth_nineteen_times_in_twenty() -> None:
+    chance = np.random.default_rng(12)
+    spreads = chance.normal(0, 25, (4000, 4)).std(axis=1, ddof=1)
+    held = np.mean([low <= 25 <= high for low, high in (spread_interval(float(s), 4) for s in spreads)])
+    assert held == pytest.approx(0.95, abs=0.012)
+    # Zar's table of chi squared, 5 degrees of freedom: 0.831 and 12.833
+    assert spread_interval(10.0, 6) == pytest.approx((10 * np.sqrt(5 / 12.833), 10 * np.sqrt(5 / 0.831)), rel=1e-3)
+
+
+def test_the_usual_spread_does_not_mind_a_few_wild_values() -> None:
+    chance = np.random.default_rng(13)
+    values = np.append(chance.normal(0, 20, 400), np.full(20, 300.0))
+    assert usual_spread(values) == pytest.approx(20, rel=0.15)
+    assert usual_spread(norm.ppf((np.arange(999) + 0.5) / 999)) == pytest.approx(1.0, abs=3e-3)
 
 
 def test_a_direction_does_not_depend_on_where_zero_lies() -> None:

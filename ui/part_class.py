@@ -1,30 +1,78 @@
-"""The class as a whole, and one dancer wall against wall."""
+"""The class as a whole, one dancer wall against wall, the clip against the sheet, and the music's phrases."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import streamlit as st
+from parts import lead, show_figures
 
-from motion.report_class import class_told, moments_told, walls_told
+from motion.report_class import class_figures, class_told, moments_told, together_rows, walls_figures, walls_told
+from motion.report_habits import habits_told, walls_timing_told
+from motion.report_sheet import phrase_told, sheet_told, spread_rows
+from motion.report_words import Told
+
+
+def told(one: Told | None, *, large: bool = False) -> None:
+    """Words first, their figures folded away; nothing for None."""
+    if one is None:
+        return
+    if large:
+        lead(one.words)
+    else:
+        st.markdown(one.words)
+    show_figures(one.figures)
 
 
 def the_class(review: dict[str, Any]) -> None:
     """Which counts the class lost, how close together it was, what to watch; nothing for one dancer. Nobody is ranked."""
-    told = class_told(review)
-    if not told:
+    lines = class_told(review)
+    if not lines:
         return
     st.header("The class")
-    st.markdown("\n".join(f"- {line}" for line in told))
+    st.markdown("\n".join(f"- {line}" for line in lines))
     moments = moments_told(review)
     if moments:
         with st.expander("Moments to watch", expanded=True):
             st.markdown("\n".join(f"- {line}" for line in moments))
+    table(together_rows(review), "Show the figures: how together, count by count", class_figures(review))
 
 
-def wall_against_wall(dancer: dict[str, Any]) -> None:
+def habits(dancer: dict[str, Any], review: dict[str, Any]) -> None:
+    """How many counts are on the beat, which are right on and which are hard."""
+    told(habits_told(dancer, review["beats"]))
+
+
+def wall_against_wall(dancer: dict[str, Any], review: dict[str, Any]) -> None:
     """Where one wall differs from this dancer's others; nothing without a dance sheet."""
-    told = walls_told(dancer)
-    if told:
-        st.subheader("Wall against wall")
-        st.markdown("\n".join(f"- {line}" for line in told))
+    lines = walls_told(dancer, review["beats"])
+    timed = walls_timing_told(dancer, review["beats"])
+    if not lines and timed is None:
+        return
+    st.subheader("Wall against wall")
+    if lines:
+        st.markdown("\n".join(f"- {line}" for line in lines))
+    told(timed)
+    table(spread_rows(dancer), "Show the figures of every count", walls_figures(dancer))
+
+
+def against_the_sheet(dancer: dict[str, Any]) -> None:
+    """Does the clip equal the sheet; nothing without one."""
+    one = sheet_told(dancer)
+    if one:
+        st.subheader("The clip against the sheet")
+        told(one)
+
+
+def phrases(review: dict[str, Any]) -> None:
+    """Does the dance fit the music's phrases; nothing without a sheet or a beat."""
+    told(phrase_told(review))
+
+
+def table(rows: list[dict[str, str]], heading: str, above: Sequence[str] = ()) -> None:
+    """Rows of words and figures with lines above them, folded away; nothing without rows."""
+    if rows:
+        with st.expander(heading):
+            st.markdown("\n".join(f"- {line}" for line in above))
+            st.dataframe(rows, hide_index=True)

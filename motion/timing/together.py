@@ -9,7 +9,8 @@ import numpy as np
 
 from motion.data import Due, Flag
 from motion.settings import TimingSettings
-from motion.timing.flags import Danced, in_sight, where
+from motion.statistics import spread_interval
+from motion.timing.flags import Danced, in_sight, plain_sight, where
 
 #: Findings that mean "this count was not danced as it is".
 TROUBLE = frozenset({
@@ -22,7 +23,7 @@ def class_of(danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: Tim
 
     danced: (dancer's number, what they danced, their findings), all of the same due events. For each count: how many dancers could
     be judged, how many had trouble there, and how far apart the landings of those who danced it lay (standard deviation of
-    landings less each dancer's own usual time, with the count of them). Nobody is ranked.
+    landings less each dancer's own usual time, with its 95 % interval and the count of them). Nobody is ranked.
     """
     if len(danced) < 2:
         return None
@@ -43,7 +44,7 @@ def class_of(danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: Tim
 def _count(i: int, d: Due, danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: TimingSettings) -> dict[str, Any]:
     judged, trouble, offsets = 0, [], []
     for number, one, flags in danced:
-        held = one.match.step[i] >= 0
+        held = plain_sight(one.found, int(one.match.step[i]))
         if not held and not in_sight(one, i, settings):
             continue
         judged += 1
@@ -52,9 +53,10 @@ def _count(i: int, d: Due, danced: Sequence[tuple[int, Danced, Sequence[Flag]]],
         if held and one.timed and np.isfinite(one.match.offset_ms[i]):
             offsets.append(float(one.match.offset_ms[i] - one.match.lag_ms))
     spread = float(np.std(offsets, ddof=1)) if len(offsets) >= settings.spread_dancers else None
+    between = None if spread is None else [round(edge, 1) for edge in spread_interval(spread, len(offsets))]
     return {
-        "count": d.count, "wall": d.wall, "said": where(d), "judged": judged, "trouble": trouble,
-        "spread_ms": None if spread is None else round(spread, 1), "landings": len(offsets),
+        "count": d.count, "wall": d.wall, "count_in_wall": d.count_in_wall, "said": where(d), "judged": judged, "trouble": trouble,
+        "spread_ms": None if spread is None else round(spread, 1), "spread_interval_ms": between, "landings": len(offsets),
     }  # fmt: skip
 
 
@@ -69,6 +71,7 @@ def _runs(lost: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
         if out and c["count"] - out[-1]["until_count"] <= 1.01:
             out[-1]["until_count"] = c["count"]
             out[-1]["dancers"] = sorted({*out[-1]["dancers"], *c["trouble"]})
+            out[-1]["of"] = max(out[-1]["of"], c["judged"], len(out[-1]["dancers"]))
         else:
             first = {"count": c["count"], "until_count": c["count"], "said": c["said"], "of": c["judged"]}
             out.append({**first, "dancers": list(c["trouble"])})
@@ -94,13 +97,17 @@ def _watch(
     at = {d.count: float(t) for d, t in zip(danced[0][1].due, danced[0][1].at_s, strict=True)}
     runs = sorted(_runs(lost), key=lambda r: -len(r["dancers"]))
     out = [
-        {"time_s": at[r["count"]], "said": f"{len(r['dancers'])} of {r['of']} dancers lost {r['said']}.", "dancers": r["dancers"]}
+        {
+            "time_s": at[r["count"]], "count": r["count"], "until_count": r["until_count"], "dancers": r["dancers"],
+            "said": f"{len(r['dancers'])} of {r['of']} dancers lost {r['said']}.",
+        }
         for r in runs
-    ]
+    ]  # fmt: skip
     single = sorted(((f, n) for n, _, flags in danced for f in flags if f.named), key=lambda pair: -pair[0].sure)
     for f, number in single:
         if len(out) >= settings.watch_moments:
             break
         if all(abs(f.time_s - o["time_s"]) > settings.watch_apart_s for o in out):
-            out.append({"time_s": f.time_s, "said": f"Dancer {number}: {f.words}", "dancers": [number]})
+            said = f"Dancer {number}: {f.words}"
+            out.append({"time_s": f.time_s, "count": f.count, "until_count": f.until_count, "dancers": [number], "said": said})
     return sorted(out[: settings.watch_moments], key=lambda o: o["time_s"])

@@ -45,6 +45,8 @@ COLUMNS = (
     ("9 in 10 ms", "steps.p90_ms", "{:.0f}"),
     ("in 2 sigma", "steps.within_2_sigma", "{:.2f}"),
     ("weight right", "steps.weight_or_touch_right", "{:.2f}"),
+    ("count right", "steps.count_right", "{:.2f}"),
+    ("shifts", "steps.shifts_recall", "{:.2f}"),
     ("beats F", "beats.f", "{:.2f}"),
     ("beat bias ms", "beats.bias_ms", "{:+.0f}"),
     ("count 1 off beats", "beats.first_count_off_beats", "{:+.2f}"),
@@ -53,6 +55,8 @@ COLUMNS = (
     ("faults", "flags.wanted", "{:.0f}"),
     ("told", "flags.recall", "{:.2f}"),
     ("false", "flags.false", "{:.0f}"),
+    ("named", "named.given", "{:.0f}"),
+    ("named false", "named.false", "{:.0f}"),
     ("knee deg", "angles.knee_mae_deg", "{:.1f}"),
     ("hip deg", "angles.hip_mae_deg", "{:.1f}"),
     ("ankle deg", "angles.ankle_mae_deg", "{:.1f}"),
@@ -108,6 +112,21 @@ def judged_again(folder: Path, truth: dict[str, Any], folds: Path | None, work: 
     return copy
 
 
+def named_only(score: ModuleType, folder: Path, truth: Path, work: Path) -> dict[str, Any]:
+    """How many findings were put to a person, and how many of those are none, by the same scorer."""
+    copy = work / f"{folder.name}-named"
+    shutil.copytree(folder, copy)
+    stored = copy / "review.json"
+    review = json.loads(stored.read_text(encoding="utf-8"))
+    for dancer in review["dancers"]:
+        if isinstance(dancer["flags"], list):
+            dancer["flags"] = [flag for flag in dancer["flags"] if flag["named"]]
+    stored.write_text(json.dumps(review), encoding="utf-8")
+    result = score.score(copy, truth)
+    shutil.rmtree(copy)
+    return {"named.given": result.get("flags.given"), "named.false": result.get("flags.false")}
+
+
 def cell(value: Any, form: str) -> str:
     return "–" if value is None else form.format(value)
 
@@ -117,7 +136,8 @@ def row(name: str, result: dict[str, Any]) -> str:
 
 
 def pooled(results: list[dict[str, Any]]) -> list[str]:
-    """Faults over all clips: those told, those told by a fitting name, false ones a dancer and minute."""
+    """Faults over all clips: those told, those told by a fitting name, false ones a dancer and minute; of the findings put to a person,
+    those that are true."""
 
     def total(key: str) -> float:
         return float(sum(r.get(key) or 0 for r in results))
@@ -131,6 +151,7 @@ def pooled(results: list[dict[str, Any]]) -> list[str]:
         "",
         f"{wanted:.0f} planted faults: {(wanted - missed) / wanted:.0%} told, {named / wanted:.0%} by a fitting name; "
         f"{total('flags.false') / minutes:.2f} false findings a dancer and minute.",
+        f"{total('named.given'):.0f} findings put to a person, {total('named.given') - total('named.false'):.0f} of them true.",
     ]
 
 
@@ -157,7 +178,7 @@ def main() -> None:
                 review(ask.clips / f"{name}.mp4", folder, truth, sheets, ask.quality)
             if ask.judge or ask.folds:
                 folder = judged_again(folder, truth, ask.folds, Path(work))
-            result = score.score(folder, path)
+            result = score.score(folder, path) | ({} if truth["range"] else named_only(score, folder, path, Path(work)))
             results.append(result)
             print(row(name, result), flush=True)
     print("\n".join(pooled(results)))

@@ -212,6 +212,54 @@ def test_range_check_is_shown_when_there_is_one() -> None:
     )))  # fmt: skip
 
 
+def test_habits_walls_sheet_and_phrases_are_told_words_first() -> None:
+    on = {"n": 28, "of": 32, "share": 0.875, "interval": [0.719, 0.95], "within_ms": 80.0, "about_ms": -4.0}
+    rows = [
+        {
+            "count": c,
+            "walls": 3,
+            "lost_on": [],
+            "landings": 3,
+            "usual_ms": ms,
+            "give_ms": 16.0,
+            "least_ms": ms,
+            "most_ms": abs(ms) + 9,
+        }
+        for c, ms in ((3.0, 2.0), (5.0, -60.0))
+    ]
+    walls = [
+        {"wall": w, "n": 16, "bias_ms": ms, "bias_interval_ms": [ms - 9, ms + 9], "steadiness_ms": 21.0} for w, ms in ((1, -4.0), (2, 52.0))
+    ]  # fmt: skip
+    rayleigh = {"n": 32, "vector_length": 0.95, "z": 28.9, "p": 2e-9}
+    habits = {"rayleigh": rayleigh, "on_beat": on, "walls": walls, "counts": rows, "right_on": 1, "best": [3.0], "hardest": [5.0]}
+    written = {
+        "judged": 32, "as_written": 31, "restarts": [],
+        "differs": [{"count": 9.0, "foot": "left", "move": "side", "walls": [2], "of": 2, "what": ["missed"], "always": False}],
+    }  # fmt: skip
+    phrase = {"basis": "changes", "phrase_counts": 32, "heard": 3, "walls": [{"wall": 1, "time_s": 4.8, "after": 0}]}
+    review = dataclasses.replace(changed(made_review(), habits=habits, written=written), phrase=phrase)
+    text = seen(review)
+    for words in (
+        "28 of the 32 counts that could be judged were on the beat.",
+        "Right on, wall after wall: 3.",
+        "Count 5 comes early wall after wall, by about a tenth of a count. It may be meant so; if not, let the beat come to the foot.",
+        "Wall 2 came later against the beat than wall 1, by about a tenth of a count.",
+        "31 of the 32 landings that could be judged were danced as the sheet writes them.",
+        "Every wall begins with a phrase of the music. Phrases were heard in the sound, which changes at the same place 3 times.",
+    ):
+        assert words in text, words
+    everything = re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", report_html(review_json(review))))
+    for words in (
+        "On the beat: 88 of 100 counts (72 to 95, 19 times in 20; 32 counts), within 80 ms of this dancer&#x27;s usual place.",
+        "with probability below 0.001 (Rayleigh&#x27;s test)",
+        "Count 5, against the usual place (+ is late): −60 ± 16 ms; 3 walls.",
+        "Wall 2: usual place 52 ms late (43 ms late to 61 ms late, 19 times in 20), spread 21 ms, 16 landings.",
+        "Count 9 (left side): no landing, on 1 of 2 walls (2).",
+    ):
+        assert words in everything, words
+        assert words not in text
+
+
 # The count line
 
 
@@ -234,6 +282,13 @@ def test_one_row_a_wall_and_long_walls_in_pieces() -> None:
     assert [s.findtext("title") for s in svgs(chart_of(made_review(1, 40, sheet=False)))] == [
         "Dancer 1, counts, counts 1 to 32", "Dancer 1, counts, counts 33 to 40",
     ]  # fmt: skip
+
+
+def test_walls_that_only_others_danced_have_no_empty_row() -> None:
+    blocks = review_json(made_review(1, 32))
+    blocks["dance"]["wall_starts"] = [1, 33]
+    drawn = svgs(count_chart(blocks["dancers"][0], blocks["beats"], blocks["dance"]))
+    assert [s.findtext("title") for s in drawn] == ["Dancer 1, wall 1, counts 1 to 32"]
 
 
 def beads(svg: ET.Element) -> dict[str, tuple[float, float]]:

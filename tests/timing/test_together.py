@@ -4,46 +4,24 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import made_dances
 import numpy as np
+import pytest
+from made_dances import COUNTS, PLACES, T, dance
 
-from motion.data import Candidates, Due, Flag
-from motion.report_class import class_told, moments_told, walls_told
-from motion.settings import SETTINGS
+from motion.data import Flag, NotMeasured
+from motion.report_class import class_told, moments_told, together_rows, walls_told
 from motion.timing.consistency import wall_by_wall
 from motion.timing.flags import Danced, flags_of
-from motion.timing.match import match_dance
 from motion.timing.places import elsewhere
 from motion.timing.together import class_of
 
-T = SETTINGS.timing
-GAP_S, WALLS, COUNTS = 0.5, 3, 8
-MOVES = ("side", "together", "side", "together", "forward", "together", "back", "together")
-#: Where each move puts the foot against the other one: own side, forward, in leg lengths.
-PLACES = {"side": (0.5, 0.0), "together": (0.22, 0.0), "forward": (0.22, 0.5), "back": (0.22, -0.5)}
-
-
-def dance() -> list[Due]:
-    out = []
-    for n in range(WALLS * COUNTS):
-        foot = "right" if n % 2 == 0 else "left"
-        out.append(Due(n + 1.0, n // COUNTS + 1, n % COUNTS + 1.0, foot, MOVES[n % COUNTS], True, True, 0.0))
-    return out
+UNSEEN = NotMeasured("angles", "the made dancers have no joints")
+WALLS = 3
 
 
 def danced(late_ms: dict[int, float], moved: dict[int, tuple[float, float]], left_out: frozenset[int] = frozenset()) -> Danced:
-    due = dance()
-    at_s = 1.0 + GAP_S * np.arange(len(due))
-    kept = [i for i in range(len(due)) if i not in left_out]
-    times = np.array([at_s[i] + late_ms.get(i, 0.0) / 1000 for i in kept])
-    right = np.array([due[i].foot == "right" for i in kept])
-    places = np.array([moved.get(i, PLACES[due[i].move]) for i in kept], dtype=float)
-    places[~right, 0] *= -1
-    n = len(kept)
-    found = Candidates(
-        times, np.full(n, 12.0), right, np.zeros(n, bool), np.full(n, 0.98), np.full(n, 0.99), places, ((0.0, at_s[-1] + 2),)
-    )
-    gaps = np.full(len(due), GAP_S)
-    return Danced(found, due, at_s, gaps, match_dance(found, due, at_s, gaps, T), True, (at_s[0], at_s[-1]))
+    return made_dances.danced(dance(WALLS), late_ms, moved=moved, left_out=left_out)
 
 
 def people(*each: Danced) -> list[tuple[int, Danced, tuple[Flag, ...]]]:
@@ -110,7 +88,7 @@ def test_one_dancer_is_no_class() -> None:
 
 
 def test_the_wall_that_differs_stands_out_and_nothing_else_does() -> None:
-    rows = wall_by_wall(danced({20: 160.0}, {7: (0.22, 0.6)}), T)
+    rows = wall_by_wall(danced({20: 160.0}, {7: (0.22, 0.6)}), UNSEEN, T)
     apart = [(row["count"], one["wall"], one["what"]) for row in rows for one in row["differs"]]
     assert apart == [(5.0, 3, "time"), (8.0, 1, "place")]
     told = walls_told({"walls": rows})
@@ -119,14 +97,14 @@ def test_the_wall_that_differs_stands_out_and_nothing_else_does() -> None:
 
 
 def test_alike_walls_are_alike() -> None:
-    rows = wall_by_wall(danced({}, {}), T)
+    rows = wall_by_wall(danced({}, {}), UNSEEN, T)
     assert len(rows) == COUNTS
     assert not any(row["differs"] for row in rows)
     assert walls_told({"walls": rows})[0] == "Every wall that could be compared is like the others."
 
 
 def test_a_foot_elsewhere_than_the_word_is_told_once() -> None:
-    due = dance()
+    due = dance(WALLS)
     place = np.array([PLACES[d.move] for d in due], dtype=float)
     place[[d.foot == "left" for d in due], 0] *= -1
     assert elsewhere(due, place, T) == []
@@ -137,7 +115,7 @@ def test_a_foot_elsewhere_than_the_word_is_told_once() -> None:
 
 
 def test_what_every_wall_has_otherwise_questions_the_sheet() -> None:
-    due = dance()
+    due = dance(WALLS)
     place = np.array([PLACES[d.move] for d in due], dtype=float)
     place[[d.foot == "left" for d in due], 0] *= -1
     place[[4, 12, 20]] = (0.22, -0.2)
@@ -150,3 +128,36 @@ def test_while_the_body_turns_places_are_not_judged() -> None:
     place[[d.foot == "left" for d in due], 0] *= -1
     place[12] = (0.22, -0.5)
     assert elsewhere(due, place, T) == []
+
+
+def test_the_spread_of_a_count_is_told_with_its_interval() -> None:
+    steady = [danced(dict.fromkeys(range(4, 24), 0.0) | {3: late}, {}) for late in (-20.0, 0.0, 20.0)]
+    said = class_of(people(*steady), T)
+    assert said is not None
+    row = said["counts"][3]
+    assert (row["count_in_wall"], row["landings"]) == (4.0, 3)
+    assert row["spread_ms"] == pytest.approx(20.0, abs=0.5)
+    # chi squared with 2 degrees of freedom (Zar's table): 7.378 and 0.0506
+    assert row["spread_interval_ms"] == pytest.approx([20 * (2 / 7.378) ** 0.5, 20 * (2 / 0.0506) ** 0.5], rel=0.03)
+    rows = together_rows({"class": said})
+    assert rows[3]["Count"] == "count 4 of wall 1"
+    assert rows[3]["Apart"] == f"{row['spread_ms']:.0f} ms"
+    assert together_rows({}) == []
+
+
+def test_no_more_dancers_lose_a_stretch_than_were_judged() -> None:
+    early, later = danced({8: 190.0}, {}), danced({9: 190.0}, {})
+    unseen = danced({}, {}, frozenset({8}))
+    unseen = replace(unseen, found=replace(unseen.found, seen=((0.0, 4.9), (5.2, 14.0))))
+    said = class_of(people(early, early, later, later, unseen), T)
+    assert said is not None
+    assert [(run["dancers"], run["of"]) for run in said["lost"]] == [([1, 2, 3, 4], 5)]
+
+
+def test_moments_to_watch_are_the_classes_or_sure_and_can_be_played() -> None:
+    lost, alone = danced({12: 200.0}, {}), danced({2: 200.0, 12: 200.0}, {})
+    doubtful = [replace(f, named=False) for f in flags_of(danced({20: 200.0}, {}), T)]
+    said = class_of([*people(lost, alone), (3, danced({20: 200.0}, {}), tuple(doubtful))], T)
+    assert said is not None
+    assert [(m["count"], m["until_count"], m["dancers"]) for m in said["watch"]] == [(3.0, None, [2]), (13.0, 13.0, [1, 2])]
+    assert len(said["watch"]) <= T.watch_moments

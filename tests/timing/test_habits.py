@@ -1,0 +1,157 @@
+"""One dancer's habits: share on the beat, right-on and hard counts, walls; made dancers whose habits are known."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_dances import COUNTS, T, dance, danced
+
+from motion.data import Flag, NotMeasured, Pairing, Steps
+from motion.music.counts import steady_grid
+from motion.report_habits import habits_told, walls_timing_told
+from motion.statistics import share_interval
+from motion.timing.flags import Danced, flags_of
+from motion.timing.habits import habits_with_beats, habits_with_dance, own_offsets, spans
+from motion.timing.summary import timing_of
+
+BEATS = {"tempo_bpm": 120.0}
+
+
+def habits(one: Danced) -> dict:
+    offset = own_offsets(one)
+    timing = timing_of(np.array([d.count for d in one.due]), offset, one.gap_s, T)
+    said = habits_with_dance(one, flags_of(one, T), timing, T)
+    assert said is not None
+    assert timing
+    return said | {"bias_ms": timing.bias_ms, "steadiness_ms": timing.steadiness_ms}  # type: ignore[union-attr]
+
+
+def told(said: dict) -> str:
+    words = habits_told({"timing": said}, BEATS)
+    assert words is not None
+    return words.words
+
+
+def test_a_steady_dancer_is_on_the_beat_and_right_on_everywhere() -> None:
+    said = habits(danced(dance(4), shake_ms=15.0))
+    on = said["on_beat"]
+    assert (on["n"], on["of"], on["share"]) == (32, 32, 1.0)
+    assert on["interval"] == [round(edge, 3) for edge in share_interval(32, 32)]
+    assert said["rayleigh"]["n"] == 32
+    assert said["rayleigh"]["p"] < 1e-6
+    assert said["hardest"] == []
+    assert said["right_on"] >= 6
+    assert len(said["best"]) == 3
+    assert "32 of the 32 counts" in told(said)
+    assert "Every count is right on, wall after wall." in told(said)
+
+
+def test_a_count_that_comes_early_on_every_wall_is_hard_and_a_single_lapse_is_not() -> None:
+    late = {COUNTS * wall + 4: -60.0 for wall in range(3)} | {2: 150.0}
+    said = habits(danced(dance(3), late, shake_ms=12.0))
+    assert said["hardest"] == [5.0]
+    assert 3.0 not in said["best"]
+    assert 5.0 not in said["best"]
+    assert "Count 5 comes early wall after wall, by about a tenth of a count. It may be meant so; if not, let the beat" in told(
+        said
+    )
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_nothing_hard_is_claimed_of_mere_unsteadiness(seed: int) -> None:
+    assert habits(danced(dance(3), shake_ms=35.0, seed=seed))["hardest"] == []
+
+
+def test_one_wall_proves_no_habit() -> None:
+    said = habits(danced(dance(1), {4: 60.0}))
+    assert (said["best"], said["hardest"], said["right_on"]) == ([], [], 0)
+    assert "seen only once" in told(said)
+
+
+def test_a_count_lost_on_most_walls_is_hard() -> None:
+    said = habits(danced(dance(3), left_out=frozenset({6, 14})))
+    assert said["hardest"] == [7.0]
+    row = next(r for r in said["counts"] if r["count"] == 7.0)
+    assert (row["walls"], row["lost_on"], row["landings"]) == (3, [1, 2], 1)
+    assert "Count 7 was lost on 2 of 3 walls" in told(said)
+    assert (said["on_beat"]["n"], said["on_beat"]["of"]) == (22, 24)
+
+
+def test_a_small_steady_lag_is_on_the_beat_and_a_large_one_is_beside_it() -> None:
+    small, large = habits(danced(dance(3), lag_ms=50.0)), habits(danced(dance(3), lag_ms=110.0))
+    assert small["on_beat"]["n"] == 24
+    assert small["on_beat"]["about_ms"] == pytest.approx(50.0, abs=0.1)
+    assert (large["on_beat"]["n"], large["on_beat"]["about_ms"]) == (0, 0.0)
+    assert "The others came steadily after it" in told(large)
+
+
+def test_walls_are_told_apart_only_where_their_intervals_are() -> None:
+    slow = dict.fromkeys(range(COUNTS, 2 * COUNTS), 60.0)
+    said = habits(danced(dance(2), slow, shake_ms=8.0))
+    assert [(row["wall"], row["n"]) for row in said["walls"]] == [(1, 8), (2, 8)]
+    assert said["walls"][1]["bias_ms"] - said["walls"][0]["bias_ms"] == pytest.approx(60.0, abs=12)
+    words = walls_timing_told({"timing": said}, BEATS)
+    assert words is not None
+    assert words.words.startswith("Wall 2 came later against the beat than wall 1, by about a tenth")
+    assert len(words.figures) == 2
+    alike = walls_timing_told({"timing": habits(danced(dance(2), shake_ms=8.0))}, BEATS)
+    assert alike is not None
+    assert "no wall surely differs" in alike.words
+
+
+def test_a_wall_hardly_seen_has_no_figures() -> None:
+    said = habits(danced(dance(2), left_out=frozenset(range(COUNTS + 3, 2 * COUNTS))))
+    assert said["walls"][1] == {"wall": 2, "n": 3, "bias_ms": None, "bias_interval_ms": None, "steadiness_ms": None}
+
+
+def test_without_a_beat_there_are_no_habits() -> None:
+    one = danced(dance(2), timed=False)
+    assert habits_with_dance(one, (), NotMeasured("timing", "no sound"), T) is None
+    assert habits_told({"timing": {"not_measured": "the clip has no sound"}}, BEATS) is None
+    assert habits_told({"timing": {"bias_ms": 0.0}}, BEATS) is None  # a review from before
+
+
+def test_landings_anywhere_are_told_from_a_steady_time_without_a_sheet() -> None:
+    """Against the nearest half count whatever comes lies within a quarter of a count: the circle must be the half count."""
+    chance = np.random.default_rng(2)
+    grid = steady_grid(120, 0.0, 0.0, 60.0)
+    counts = np.arange(1.0, 41.0)
+
+    def said(offset_ms: np.ndarray) -> dict:
+        steps = Steps(
+            counts / 2 + offset_ms / 1000, np.full(40, 12.0), np.arange(40) % 2 == 0, ("step",) * 40, np.ones(40), np.zeros((40, 2))
+        )
+        pairing = Pairing(counts, offset_ms, np.full(40, -1), ())
+        out = habits_with_beats(steps, pairing, timing_of(counts, offset_ms, np.full(40, 0.5), T), grid, T)
+        assert out is not None
+        return out
+
+    anywhere, steady = said(chance.uniform(-125, 125, 40)), said(chance.normal(0, 15, 40))
+    assert anywhere["rayleigh"]["p"] > 0.05
+    assert steady["rayleigh"]["p"] < 1e-6
+    assert anywhere["counts"] == []
+    words = told(anywhere | {"bias_ms": 0.0, "steadiness_ms": 70.0})
+    assert words.startswith("The landings keep to no one place")
+
+
+def test_a_finding_speaks_of_its_stretch() -> None:
+    flag = Flag("stood still", 5.0, 8.0, 3.0, None, None, 0.9, True, "")
+    assert [spans(flag, c) for c in (4.0, 5.0, 6.5, 8.0, 8.5)] == [False, True, True, True, False]
+
+
+def test_counts_in_which_an_easier_option_is_allowed_are_not_held_against_anyone() -> None:
+    one = danced(dance(3), left_out=frozenset({6, 14}))
+    said = habits(replace(one, excused=frozenset({6, 14, 22})))
+    assert (said["on_beat"]["n"], said["on_beat"]["of"]) == (22, 22)
+    assert said["hardest"] == []
+
+
+def test_one_lapse_on_two_walls_is_no_habit() -> None:
+    """Half a second's lapse moves the middle of two walls far beyond chance, but the other wall does not agree."""
+    said = habits(danced(dance(2), {4: 170.0}, shake_ms=8.0))
+    assert said["hardest"] == []
+    row = next(r for r in said["counts"] if r["count"] == 5.0)
+    assert row["usual_ms"] > 60
+    assert abs(row["least_ms"]) < 25
