@@ -16,9 +16,13 @@ _COVER = ((23, 25), (25, 27), (24, 26), (26, 28), (27, 31), (28, 32), (11, 23), 
 def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
     """In which pictures the feet of dancer index p are poorly seen (skirt, dark, covered), or one lies behind the body of somebody lower
     in the picture, and so nearer (F,)."""
+    return _poorly_seen(landmarks, p, settings) | covered_pictures(landmarks, p, settings)
+
+
+def covered_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
+    """In which pictures a foot of dancer index p lies behind the body of somebody lower in the picture, and so nearer (F,)."""
     x = landmarks.image_px
-    out = _poorly_seen(landmarks, p, settings)
-    own = x[:, p]
+    own, out = x[:, p], np.zeros(len(x), dtype=np.bool_)
     with np.errstate(invalid="ignore"):
         for q in range(x.shape[1]):
             if q == p:

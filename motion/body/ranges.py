@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.body.reading import KINDS
 from motion.data import JOINTS, Angles, Floats, Foot, JointRange, NotMeasured
 from motion.settings import AngleSettings
 
@@ -19,19 +20,23 @@ def ranges_of(angles: Angles, *, settings: AngleSettings) -> tuple[JointRange, .
     """The range each joint and side used: 1st and 99th percentile of the trusted pictures, with its uncertainty.
 
     sigma_deg is the standard deviation of high minus low: of the angles at the two ends, one independent look each (pictures next
-    to each other share their error). What zero was taken does not matter to it. view_deg: circular median over the pictures used.
-    Joints with fewer trusted pictures than the settings ask for are left out; NotMeasured when none remains.
+    to each other share their error), and of what the pictures may hold in which the joint could not be read: a leg that is lifted
+    only while it is seen from the front is not in the range. What zero was taken does not matter to it. view_deg: circular median
+    over the pictures used. Joints with fewer trusted pictures than the settings ask for are left out; NotMeasured when none remains.
     """
     found = []
+    present = max(1, int(np.isfinite(angles.view_deg).sum()))
     for (joint, side), column in COLUMN.items():
         trusted = np.isfinite(angles.flexion_deg[:, column])
-        if trusted.sum() < settings.range_pictures:
+        share = float(trusted.sum()) / present
+        if trusted.sum() < settings.range_pictures or share < settings.range_share:
             continue
         flexion, sigma = angles.flexion_deg[trusted, column], angles.sigma_deg[trusted, column]
         low, high = np.percentile(flexion, (1.0, 99.0))
         ends = [np.median(sigma[flexion <= np.percentile(flexion, 5)]), np.median(sigma[flexion >= np.percentile(flexion, 95)])]
         view = _circular_median_deg(angles.view_deg[trusted])
-        found.append(JointRange(joint, side, float(low), float(high), float(np.hypot(*ends)), int(trusted.sum()), view))
+        sigma_deg = float(np.hypot(np.hypot(*ends), settings.range_unseen_deg[KINDS.index(joint)] * (1.0 - share)))
+        found.append(JointRange(joint, side, float(low), float(high), sigma_deg, int(trusted.sum()), view, share))
     if not found:
         return NotMeasured(
             "range of motion", "too few pictures in which an angle could be trusted, as happens when nobody is seen side-on"
@@ -58,7 +63,7 @@ def range_check(angles: Angles, *, settings: AngleSettings) -> tuple[dict[str, A
         ("rise on toes", "ankle", points, True),
     ):
         for side, other in (SIDES, SIDES[::-1]):
-            own = _repetitions(swings[side], swings[other], together, settings)
+            own = _nearer(_repetitions(swings[side], swings[other], together, settings), side, angles, settings)
             if len(own[0]):
                 rows.append(_row(task, joint, side, own, angles))
     return tuple(rows) if rows else NotMeasured("range check", "no repeated movement was found in the pictures seen from the side")
@@ -89,15 +94,29 @@ def _swings(angles: Angles, joint: tuple[str, Foot], sign: float, settings: Angl
 def _repetitions(
     own: tuple[Floats, Floats], other: tuple[Floats, Floats], together: bool, settings: AngleSettings
 ) -> tuple[Floats, Floats]:
-    """The swings that the other side makes at the same time, or (not together) does not make; small ones beside them are dropped.
+    """The swings that the other side makes too at the same time, or (not together) does not; small ones beside them are dropped.
 
     Every guided movement moves other joints a little too: what is far smaller than the task's own largest belongs to another task.
     """
-    apart_s = np.abs(own[0][:, None] - other[0][None, :]).min(1, initial=np.inf)
-    keep: NDArray[np.bool_] = (apart_s <= settings.together_s) == together
+    apart_s = np.abs(own[0][:, None] - other[0][None, :])
+    beside = np.where(apart_s <= settings.together_s, other[1][None, :], 0.0).max(1, initial=0.0)
+    # the other leg wavers a little while one is lifted, and neither side of one movement is read the same as the other
+    keep: NDArray[np.bool_] = (beside >= settings.together_share * own[1]) == together
     if keep.any():
         keep &= own[1] >= settings.swing_share * own[1][keep].max()
     return own[0][keep], own[1][keep]
+
+
+def _nearer(swings: tuple[Floats, Floats], side: Foot, angles: Angles, settings: AngleSettings) -> tuple[Floats, Floats]:
+    """Only the swings made while this side was the nearer one, where it was at times: turned round half-way, each has its turn."""
+    near = _near(swings[0], side, angles)
+    return (swings[0][near], swings[1][near]) if near.sum() >= settings.near_swings else swings
+
+
+def _near(times_s: Floats, side: Foot, angles: Angles) -> NDArray[np.bool_]:
+    """Whether this side of the dancer was the one nearer the camera at each of the times (N,)."""
+    towards = np.sin(np.radians(angles.view_deg[np.searchsorted(angles.times_s, times_s)]))
+    return np.asarray(towards > 0 if side == "right" else towards < 0)
 
 
 def _row(task: str, joint: str, side: Foot, swings: tuple[Floats, Floats], angles: Angles) -> dict[str, Any]:
@@ -108,8 +127,12 @@ def _row(task: str, joint: str, side: Foot, swings: tuple[Floats, Floats], angle
     # the median of few values spreads 1.25 times as much as their mean; an angle's own error is alike in every repetition
     half = 1.96 * float(np.hypot(1.25 * between / np.sqrt(len(sizes)), one))
     middle = float(np.median(sizes))
-    interval = [max(0.0, middle - half), middle + half]
-    return {"task": task, "joint": joint, "side": side, "repetitions": len(sizes), "range_deg": middle, "interval_deg": interval}
+    return {
+        "task": task, "joint": joint, "side": side, "repetitions": len(sizes), "range_deg": middle,
+        "interval_deg": [max(0.0, middle - half), middle + half],
+        "each_deg": [round(float(v), 1) for v in sizes], "at_s": [round(float(t), 2) for t in times_s],
+        "near": bool(_near(times_s, side, angles).mean() > 0.5),
+    }  # fmt: skip
 
 
 def _circular_median_deg(view_deg: Floats) -> float:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from made_body import bends, made_landmarks
 
-from motion.body.angles import Standing, angles_of, standing_of
+from motion.body.angles import angles_of
+from motion.body.standing import Standing, standing_of
 from motion.body.view import View, view_of
 from motion.data import Angles, Floats, Landmarks, NotMeasured
 from motion.settings import SETTINGS, AngleSettings

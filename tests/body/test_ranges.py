@@ -104,3 +104,39 @@ def test_skipped_movements_have_no_row_and_none_at_all_is_not_measured() -> None
     assert [(r["task"], r["side"], r["repetitions"]) for r in rows or ()] == [("knee lift", "right", 2)]
     assert isinstance(range_check(angles_from(TIMES, np.zeros((len(TIMES), 6))), settings=SETTINGS.angles), NotMeasured)
     assert isinstance(range_check(angles_from(TIMES, np.full((len(TIMES), 6), np.nan)), settings=SETTINGS.angles), NotMeasured)
+
+
+def test_what_was_not_seen_makes_a_range_less_sure_and_a_glimpse_is_none() -> None:
+    flexion = np.full((1000, 6), np.nan)
+    flexion[:400, 2] = np.linspace(0.0, 60.0, 400)
+    flexion[:80, 3] = np.linspace(0.0, 60.0, 80)
+    found = ranges_of(angles_from(np.arange(1000) / 30, flexion), settings=SETTINGS.angles)
+    (only,) = found or ()
+    assert (only.side, only.seen_share) == ("left", pytest.approx(0.4))
+    # six tenths of the pictures were not seen: 0.6 of the 20 degrees that a knee never seen may have done more
+    assert only.sigma_deg == pytest.approx(np.hypot(3.0 * np.sqrt(2.0), 0.6 * 20.0))
+    whole = ranges_of(angles_from(np.arange(400) / 30, flexion[:400]), settings=SETTINGS.angles)
+    assert [r.seen_share for r in whole or ()] == pytest.approx([1.0, 0.2])
+
+
+def test_a_leg_that_wavers_while_the_other_is_lifted_makes_no_bend_of_both() -> None:
+    flexion = np.zeros((len(TIMES), 6))
+    flexion[:, 2] = humps(TIMES, [5, 8, 11], 100.0) + humps(TIMES, [20, 23, 26], 60.0)
+    flexion[:, 3] = humps(TIMES, [5, 8, 11], 16.0) + humps(TIMES, [20, 23, 26], 58.0)
+    rows = range_check(angles_from(TIMES, flexion), settings=SETTINGS.angles)
+    bends = {r["side"]: (r["repetitions"], r["range_deg"], r["each_deg"]) for r in rows or () if r["task"] == "knee bend"}
+    assert bends["left"][:2] == (3, pytest.approx(60.0, abs=0.5))
+    assert bends["right"][:2] == (3, pytest.approx(58.0, abs=0.5))
+    assert bends["left"][2] == pytest.approx([60.0] * 3, abs=0.5)
+
+
+def test_turned_round_half_way_each_side_is_judged_while_it_is_the_nearer_one() -> None:
+    flexion = np.zeros((len(TIMES), 6))
+    flexion[:, 2] = flexion[:, 3] = humps(TIMES, [3, 6, 9], 50.0) + humps(TIMES, [23, 26, 29], 70.0)
+    view = np.where(TIMES < 20.0, 90.0, -90.0)  # first the right side is nearer, then the left
+    rows = range_check(angles_from(TIMES, flexion, view_deg=view), settings=SETTINGS.angles)
+    found = {r["side"]: (r["repetitions"], round(r["range_deg"]), r["near"]) for r in rows or ()}
+    assert found == {"right": (3, 50, True), "left": (3, 70, True)}
+    rows = range_check(angles_from(TIMES, flexion), settings=SETTINGS.angles)
+    found = {r["side"]: (r["repetitions"], r["near"]) for r in rows or ()}
+    assert found == {"right": (6, True), "left": (6, False)}  # never turned: the farther side keeps all of its own
