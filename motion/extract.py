@@ -18,6 +18,7 @@ from motion.corrections import Masks
 from motion.covers import cover_whole
 from motion.data import Clip, Sound
 from motion.errors import ClipMissing, ClipUnreadable
+from motion.kept_copy import VIEWING, stands_for
 from motion.settings import SETTINGS, Settings
 
 if TYPE_CHECKING:
@@ -28,18 +29,28 @@ TICKS = 90_000
 
 
 def find_clip(path: Path, review: dict[str, Any], *, settings: Settings = SETTINGS) -> Clip:
-    """Open the clip that a review was made from. Raises ClipMissing if it is gone or is another clip, else as `open_clip` does."""
+    """Open the clip that a review was made from, or the copy with heads covered that is kept in its place.
+
+    Raises ClipMissing if it is gone or is another clip, else as `open_clip` does.
+    """
     if not path.is_file():
         raise ClipMissing(
             f"The clip '{path.name}' is no longer where it was", f"Put it back into the folder '{path.parent}' to play it"
         )
     clip = open_clip(path, settings=settings.clip)
-    if clip.sha256 != review["clip"]["sha256"]:
+    if clip.sha256 != review["clip"]["sha256"] and not stands_for(path, clip.sha256, review["clip"]["sha256"]):
         raise ClipMissing(
             f"The file '{path.name}' is not the clip that was reviewed",
             f"Put the clip itself into the folder '{path.parent}' to play it",
         )
     return clip
+
+
+def clip_beside(folder: Path, name: str) -> Path:
+    """Where the clip called `name` of the review in `folder` is to be looked for: beside it, or where the page keeps its copy."""
+    beside = folder.resolve().parent
+    places = (beside / name, beside / "clip" / name, beside / "clip" / VIEWING)
+    return next((place for place in places if place.is_file()), places[0])
 
 
 def cut(path: Path, clip: Clip, from_s: float, to_s: float, masks: Masks, *, settings: Settings = SETTINGS) -> bytes:

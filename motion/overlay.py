@@ -1,31 +1,173 @@
 """overlay.mp4: the clip with the count, the dancers' numbers and the landings drawn over it, and every head covered.
 
 Nothing that was found about a person is drawn: no late, no early, no miss. The marks are half discs as in the report, lying on the
-floor where the foot came down.
+floor where the foot came down. What is heard are clicks and music made from nothing, unless the room's own sound is asked for.
 """
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
-from collections.abc import Iterable, Iterator
-from fractions import Fraction
+import subprocess
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
-from motion.corrections import Masks
-from motion.covers import LIGHT, PLATE, Colour, Head, Image, Place, cover_head, cover_whole, write
-from motion.data import BeatGrid, Floats, Landmarks, Measurement, Picture, Review, Sound, Steps
+from motion.clip.sound import read_sound
+from motion.clip.video import pictures as pictures_of
+from motion.corrections import Masks, apply, heights_px
+from motion.covers import LIGHT, PLATE, Colour, Head, Image, Place, boxes_over, cover_head, cover_whole, with_bystanders, write
+from motion.data import BeatGrid, Floats, Landmarks, Picture, Review, Sound
+from motion.errors import BadInput, BadStore, MotionError
+from motion.extract import find_clip
+from motion.film import made_from, write_film
+from motion.jobs import COMMAND, child_environment, error_sentence
+from motion.music.clicked import RATE_HZ, clicked_track
+from motion.progress import Progress, quiet
+from motion.review import BYSTANDERS
 from motion.settings import SETTINGS
-from motion.store_json import wall_starts
+from motion.store import OVERLAY, Stored, beat_grid, read_review, read_stored
+from motion.store_corrections import masks_of, read_corrections
+from motion.store_json import review_json
 
-TICKS_PER_S = 90_000  # fine enough that a picture's own time is kept to 11 microseconds
-AUDIO_BLOCK = 1024  # samples in one AAC block
 #: Left and right feet: lighter kin of the report's violet and amber, so that they stand out from a dark floor too.
 FEET: dict[bool, Colour] = {False: (150, 120, 235), True: (240, 165, 50)}
 #: Heel and toe of each foot among the 33 landmarks.
 SOLE: dict[bool, tuple[int, int]] = {False: (29, 31), True: (30, 32)}
+#: What is to be said wherever the room's own sound is asked for, and wherever a film with people in it is handed out.
+ROOM_SOUND_WORDS = "The room's own sound is in the film: voices, and names that are called, can be heard."
+HEADS_WORDS = "Heads are covered of everybody whom the program saw: watch the film through before you hand it on."
+
+#: time_s, x, y, size (pixels), right foot, kind of a landing.
+Mark = tuple[float, float, float, float, bool, str]
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """What is known of who is where and what is counted. landmarks: of the dancers, in the order of review.json; everyone: of those
+    and of people who were left out; masks: over people who are not to be seen; beats None without a beat; starts: first count of
+    every wall, empty if not known; steps: by dancer's number, rows as review.json has them; made_from: a fingerprint of all that."""
+
+    landmarks: Landmarks
+    everyone: Landmarks
+    masks: Masks
+    beats: BeatGrid | None
+    starts: tuple[int, ...]
+    steps: dict[int, list[dict[str, Any]]]
+    made_from: str
+
+
+def scene_of(review: dict[str, Any], landmarks: Landmarks, everyone: Landmarks | None = None, masks: Masks | None = None) -> Scene:
+    """The scene of a review (as review.json has it) and the landmarks of its dancers."""
+    steps = {int(one["id"]): one["steps"] if isinstance(one["steps"], list) else [] for one in review["dancers"]}
+    dance = review.get("dance")
+    starts = tuple(dance["wall_starts"]) if dance else ()
+    return Scene(landmarks, everyone or landmarks, masks or Masks(), beat_grid(review["beats"]), starts, steps, fingerprint(review))
+
+
+def stored_scene(stored: Stored) -> Scene:
+    """The scene of a stored review, corrections by hand worked in. Raises BadStore as reading it does."""
+    said = read_corrections(stored.folder).get(stored.clip.sha256, ())
+    dancers = apply(stored.landmarks, said, SETTINGS.desk).landmarks
+    everyone = with_bystanders(stored.landmarks, stored.arrays.get(BYSTANDERS))
+    return scene_of(stored.review, dancers, everyone, masks_of(stored.arrays))
+
+
+def fingerprint(review: dict[str, Any]) -> str:
+    """Of everything in a review that is drawn: two reviews with the same one give the same counted clip."""
+    drawn = [
+        review["clip"]["sha256"],
+        review["beats"],
+        (review.get("dance") or {}).get("wall_starts"),
+        [[one["id"], one["steps"]] for one in review["dancers"]],
+    ]
+    return "countfall " + hashlib.sha256(json.dumps(drawn, sort_keys=True).encode()).hexdigest()[:32]
+
+
+def overlay_state(folder: Path) -> Literal["none", "as judged", "outdated"]:
+    """Whether a review folder has a counted clip, and whether it shows the review as it is judged now. Raises BadStore."""
+    path = folder / OVERLAY
+    if not path.is_file():
+        return "none"
+    return "as judged" if made_from(path) == fingerprint(read_review(folder)) else "outdated"
+
+
+def draw_apart(
+    folder: Path,
+    clip_path: Path,
+    *,
+    room_sound: bool,
+    show_heads: bool,
+    mask: Collection[int],
+    command: Sequence[str] | None = None,
+) -> None:
+    """`draw_again` in a process of its own, for the page. Raises MotionError with the command's own sentence."""
+    words = [*(["--room-sound"] if room_sound else []), *(["--show-heads"] if show_heads else [])]
+    words += [word for number in mask for word in ("--mask", str(number))]
+    argv = [*(command or COMMAND), "overlay", str(folder), "--clip", str(clip_path), *words]
+    done = subprocess.run(argv, env=child_environment(), stdin=subprocess.DEVNULL, capture_output=True)
+    if done.returncode:
+        raise MotionError(error_sentence(done.returncode, done.stderr.decode("utf-8", "replace"), None))
+
+
+def state_words(folder: Path) -> str:
+    """The same for a review that had a counted clip, in a sentence."""
+    again = f"make it anew with: countfall overlay {folder}"
+    match overlay_state(folder):
+        case "none":
+            return f"The counted clip was deleted, because it shows somebody who is covered now; {again}"
+        case "outdated":
+            return f"The counted clip ({OVERLAY}) still shows the counts as they were before; {again}"
+        case _:
+            return f"The counted clip ({OVERLAY}) still holds."
+
+
+def counted_sound(beats: BeatGrid | None, duration_s: float) -> Sound | None:
+    """Clicks and made music on the beats, on the pictures' clock; None without a beat."""
+    if beats is None:
+        return None
+    return Sound(clicked_track(beats.times_s, beats.counts, duration_s=duration_s), RATE_HZ, 0.0)
+
+
+def draw_again(
+    folder: Path,
+    clip_path: Path,
+    *,
+    room_sound: bool = False,
+    cover_heads: bool = True,
+    mask: Collection[int] = (),
+    progress: Progress = quiet,
+) -> Path:
+    """Write the counted clip of a stored review into its folder, as it is judged now, in the place of an earlier one.
+
+    mask: numbers of dancers who are covered whole, such as those without consent. Raises BadStore, BadInput for a number that is not
+    there, and what reading the clip raises; an earlier counted clip then stays as it was.
+    """
+    stored = read_stored(folder)
+    scene = stored_scene(stored)
+    clip = find_clip(clip_path, stored.review)
+    sound = counted_sound(scene.beats, clip.duration_s)
+    if room_sound:
+        heard = read_sound(clip_path, clip, settings=SETTINGS.clip)
+        sound = heard if isinstance(heard, Sound) else None
+    out, asked = folder / OVERLAY, stored.review["made_by"].get("asked", {})
+    try:
+        with pictures_of(clip_path, clip, settings=SETTINGS.clip, from_s=asked.get("from_s"), to_s=asked.get("to_s")) as shown:
+            told = _told(shown, clip.duration_s, progress)
+            draw_scene(told, scene, out, sound=sound, cover_heads=cover_heads, mask=mask)
+    except OSError as error:
+        raise BadStore(f"The counted clip cannot be written to {folder}", "Make room and try again") from error
+    return out
+
+
+def _told(shown: Iterable[Picture], duration_s: float, progress: Progress) -> Iterator[Picture]:
+    for picture in shown:
+        progress("Drawing the counted clip", min(1.0, picture.time_s / duration_s))
+        yield picture
 
 
 def draw_overlay(
@@ -37,76 +179,88 @@ def draw_overlay(
     cover_heads: bool = True,
     everyone: Landmarks | None = None,
     masks: Masks | None = None,
+    mask: Collection[int] = (),
+) -> None:
+    """Write the counted clip of a review that is in memory; everyone, masks: as in Scene. All else as `draw_scene`."""
+    scene = scene_of(review_json(review), review.landmarks, everyone, masks)
+    draw_scene(pictures, scene, out, sound=sound, cover_heads=cover_heads, mask=mask)
+
+
+def draw_scene(
+    pictures: Iterable[Picture],
+    scene: Scene,
+    out: Path,
+    *,
+    sound: Sound | None = None,
+    cover_heads: bool = True,
+    mask: Collection[int] = (),
 ) -> None:
     """Write the drawn-over clip to `out` (H.264 and AAC in mp4), whole or not at all, one picture in memory at a time.
 
     Parameters: pictures in order of time, as the review saw them; sound on their clock, None for a silent clip; cover_heads, a
-    plain disc over the head of every dancer, with their number in it; everyone, landmarks also of people who were left out, whose
-    heads are covered too; masks, over people who are not to be seen at all. The pictures keep their own, maybe uneven, times; the
-    drawn-over clip begins with the first of them.
-    Raises OSError when the disk fails, and whatever reading the pictures raises; `out` is then not there.
+    plain disc over the head of everybody who was seen, with the number in it of a dancer; mask, numbers of dancers who are covered
+    whole and of whom nothing is drawn. The pictures keep their own, maybe uneven, times; the drawn-over clip begins with the first.
+    Raises BadInput for a number that is no dancer's, OSError when the disk fails, and whatever reading the pictures raises; `out` is
+    then as it was.
     """
-    drawing = _Drawing(review, cover_heads, everyone, masks or Masks())
+    unknown = sorted(set(mask) - set(scene.steps))
+    if unknown:
+        raise BadInput(f"There is no dancer {unknown[0]} in this review", "Choose one of those shown")
+    drawing = _Drawing(scene, cover_heads, frozenset(mask))
     part = out.with_name(f"{out.stem}.part{out.suffix}")
     try:
-        _encode(((picture.time_s, _drawn(picture, drawing)) for picture in pictures), sound, part)
+        drawn = ((picture.time_s, _drawn(picture, drawing)) for picture in pictures)
+        write_film(drawn, sound, part, made_from=scene.made_from)
         os.replace(part, out)
     finally:
         part.unlink(missing_ok=True)
 
 
+def count_at(scene: Scene, time_s: float) -> tuple[int, bool, int | None] | None:
+    """Count 1..8 sounding at time_s, whether its & has come, and the wall (None if not known); None outside the beats."""
+    if scene.beats is None:
+        return None
+    times_s = scene.beats.times_s
+    i = int(np.searchsorted(times_s, time_s, side="right")) - 1
+    if i < 0 or i + 1 >= len(times_s):
+        return None
+    half = time_s >= times_s[i] + scene.beats.half_at * (times_s[i + 1] - times_s[i])
+    wall = None
+    if scene.starts and scene.beats.first_count_s is not None:
+        first = int(np.argmin(np.abs(times_s - scene.beats.first_count_s)))
+        wall = sum(start <= i - first + 1 for start in scene.starts) or None
+    return int(scene.beats.counts[i]), half, wall
+
+
 class _Drawing:
     """What is to be drawn, worked out once for the whole clip: who is where, which count is when, and where feet came down."""
 
-    def __init__(self, review: Review, cover_heads: bool, everyone: Landmarks | None, masks: Masks) -> None:
-        self.cover_heads, self.masks = cover_heads, masks
-        self.beats = review.beats if isinstance(review.beats, BeatGrid) else None
-        self.starts = self._wall_starts(review)
-        lm = review.landmarks
-        points_px = [(one, lm.image_px[:, int(np.flatnonzero(lm.ids == one.track.id)[0])]) for one in review.dancers]
-        self.heads = [Head(one.track.id, lm.times_s, px) for one, px in points_px]
-        others = range(len(everyone.ids)) if everyone is not None and cover_heads else ()
-        self.others = [Head(0, everyone.times_s, everyone.image_px[:, p]) for p in others] if everyone is not None else []
-        self.marks = sorted(mark for one, px in points_px for mark in _marks(one, lm.times_s, px))
-
-    def _wall_starts(self, review: Review) -> list[int]:
-        if self.beats is None or review.dance is None:
-            return []
-        return wall_starts(review.dance, float(len(self.beats.times_s)), review.starting_wall)
-
-    def count_at(self, time_s: float) -> tuple[int, bool, int | None] | None:
-        """Count 1..8 sounding at time_s, whether its & has come, and the wall (None if not known); None outside the beats."""
-        if self.beats is None:
-            return None
-        times_s = self.beats.times_s
-        i = int(np.searchsorted(times_s, time_s, side="right")) - 1
-        if i < 0 or i + 1 >= len(times_s):
-            return None
-        half = time_s >= times_s[i] + self.beats.half_at * (times_s[i + 1] - times_s[i])
-        wall = None
-        if self.starts and self.beats.first_count_s is not None:
-            first = int(np.argmin(np.abs(times_s - self.beats.first_count_s)))
-            wall = sum(start <= i - first + 1 for start in self.starts) or None
-        return int(self.beats.counts[i]), half, wall
+    def __init__(self, scene: Scene, cover_heads: bool, mask: frozenset[int]) -> None:
+        self.scene, self.cover_heads = scene, cover_heads
+        lm = scene.landmarks
+        self.covers = (scene.masks, boxes_over(lm, mask))
+        shown = [(int(one), lm.image_px[:, p]) for p, one in enumerate(lm.ids) if int(one) in scene.steps and int(one) not in mask]
+        self.heads = [Head(number, lm.times_s, px) for number, px in shown]
+        rest = scene.everyone
+        self.others = [Head(0, rest.times_s, rest.image_px[:, p]) for p in range(len(rest.ids))] if cover_heads else []
+        self.marks = sorted(mark for number, px in shown for mark in marks_of(scene.steps[number], lm.times_s, px))
 
 
-def _marks(one: Measurement, times_s: Floats, points_px: Floats) -> Iterator[tuple[float, float, float, float, bool, str]]:
-    """time_s, x, y, size (pixels), right foot, kind of every landing whose foot was seen then."""
-    if not isinstance(one.steps, Steps):
-        return
-    for time_s, right, kind in zip(one.steps.times_s, one.steps.right, one.steps.kinds, strict=True):
-        near = int(np.argmin(np.abs(times_s - time_s)))
-        x, y = points_px[near, SOLE[bool(right)]].mean(axis=0)
-        size = 0.06 * one.track.height_px[int(np.argmin(np.abs(one.track.times_s - time_s)))]
-        if np.isfinite([x, y, size]).all():
-            yield float(time_s), float(x), float(y), float(size), bool(right), kind
+def marks_of(steps: Iterable[dict[str, Any]], times_s: Floats, points_px: Floats) -> Iterator[Mark]:
+    """Every landing whose foot was seen then. steps: rows of review.json; times_s (F,); points_px (F, 33, 2)."""
+    tall = heights_px(points_px)
+    usual = float(np.nanmedian(tall)) if np.isfinite(tall).any() else np.nan
+    for step in steps:
+        time_s, right = float(step["time_s"]), step["foot"] == "right"
+        x, y = points_px[int(np.argmin(np.abs(times_s - time_s))), SOLE[right]].mean(axis=0)
+        if np.isfinite([x, y, usual]).all():
+            yield time_s, float(x), float(y), 0.066 * usual, right, str(step["kind"])
 
 
 def _drawn(picture: Picture, drawing: _Drawing) -> Image:
     """A copy of the picture, cut to even width and height as H.264 in 4:2:0 asks, with everything drawn on it."""
     high, wide = (n - n % 2 for n in picture.rgb.shape[:2])
     image = picture.rgb[:high, :wide].copy()
-    cover_whole(image, drawing.masks, picture.time_s)
     for mark in drawing.marks:
         age_s = picture.time_s - mark[0]
         if 0 <= age_s < SETTINGS.desk.mark_fade_s:
@@ -114,17 +268,19 @@ def _drawn(picture: Picture, drawing: _Drawing) -> Image:
     for head in drawing.others:
         if (place := head.at(picture.time_s)) is not None:
             cover_head(image, place)
+    for masks in drawing.covers:
+        cover_whole(image, masks, picture.time_s)
     for head in drawing.heads:
         place = head.at(picture.time_s)
         if place is not None:
             _draw_number(image, head.number, place, drawing.cover_heads)
-    now = drawing.count_at(picture.time_s)
+    now = count_at(drawing.scene, picture.time_s)
     if now is not None:
-        _draw_count(image, *now)
+        draw_count(image, *now)
     return image
 
 
-def _draw_mark(image: Image, mark: tuple[float, float, float, float, bool, str], strength: float) -> None:
+def _draw_mark(image: Image, mark: Mark, strength: float) -> None:
     """Half a disc flat on the floor, round towards the foot's side: whole for weight, hollow for a touch, a bar for a shift."""
     import cv2
 
@@ -163,12 +319,15 @@ def _draw_number(image: Image, number: int, place: Place, cover: bool) -> None:
         write(image, str(number), (x, above), 0.85 * radius, LIGHT)
 
 
-def _draw_count(image: Image, count: int, half: bool, wall: int | None) -> None:
-    """The count, large, on a dark plate in the picture's upper left corner; its & beside it, the wall below."""
+def draw_count(image: Image, count: int, half: bool, wall: int | None, *, share: float = 0.21) -> None:
+    """The count, large, on a dark plate in the picture's upper left corner; its & beside it, the wall below.
+
+    share: of the picture's shorter side, height of the plate.
+    """
     import cv2
 
     unit = min(image.shape[:2]) / 100
-    edge, side = 3 * unit, 21 * unit
+    edge, side = 3 * unit, 100 * share * unit
     bottom = edge + side + (6 * unit if wall else 0)
     cv2.rectangle(image, (round(edge), round(edge)), (round(edge + 1.25 * side), round(bottom)), PLATE, -1, cv2.LINE_AA)
     write(image, str(count), (edge + 0.5 * side, edge + 0.5 * side), 0.8 * side, LIGHT)
@@ -183,45 +342,3 @@ def _patch(image: Image, x: float, y: float, reach: float) -> tuple[tuple[int, i
     left, top = max(0, round(x - reach)), max(0, round(y - reach))
     view = image[top : max(0, round(y + reach)), left : max(0, round(x + reach))]
     return (left, top), view if view.size else None
-
-
-def _encode(drawn: Iterable[tuple[float, Image]], sound: Sound | None, out: Path) -> None:
-    """H.264 with the pictures' own times and, where there is sound, AAC on the same clock, both from the first picture on."""
-    import av
-
-    with av.open(str(out), "w", format="mp4", options={"movflags": "+faststart"}) as box:
-        video: Any = box.add_stream("libx264", options={"crf": "21", "preset": "veryfast"})
-        audio: Any = box.add_stream("aac", rate=sound.rate_hz, layout="mono") if sound is not None else None
-        blocks: Iterator[tuple[float, Any]] = iter(())
-        waiting: tuple[float, Any] | None = None
-        first_s, ticks = None, -1
-        for time_s, image in drawn:
-            if first_s is None:
-                first_s = time_s
-                video.width, video.height, video.pix_fmt = image.shape[1], image.shape[0], "yuv420p"
-                video.codec_context.time_base = Fraction(1, TICKS_PER_S)
-                blocks = _blocks(sound, first_s) if sound is not None else blocks
-                waiting = next(blocks, None)
-            frame = av.VideoFrame.from_ndarray(image, format="rgb24").reformat(format="yuv420p")
-            ticks = max(ticks + 1, round((time_s - first_s) * TICKS_PER_S))
-            frame.pts, frame.time_base = ticks, Fraction(1, TICKS_PER_S)
-            box.mux(video.encode(frame))
-            while waiting is not None and waiting[0] <= time_s - first_s:
-                box.mux(audio.encode(waiting[1]))
-                waiting = next(blocks, None)
-        box.mux(video.encode(None))
-        if audio is not None:
-            box.mux(audio.encode(None))
-
-
-def _blocks(sound: Sound, first_s: float) -> Iterator[tuple[float, Any]]:
-    """Start in seconds from the first picture (at first_s), and one block of the sound; silence before a late start."""
-    import av
-
-    begin = round((sound.start_s - first_s) * sound.rate_hz)
-    samples = np.concatenate([np.zeros(max(0, begin), dtype=np.float32), sound.samples[max(0, -begin) :]])
-    for at in range(0, len(samples), AUDIO_BLOCK):
-        block = np.ascontiguousarray(samples[None, at : at + AUDIO_BLOCK], dtype=np.float32)
-        frame: Any = av.AudioFrame.from_ndarray(block, format="fltp", layout="mono")
-        frame.sample_rate, frame.pts, frame.time_base = sound.rate_hz, at, Fraction(1, sound.rate_hz)
-        yield at / sound.rate_hz, frame

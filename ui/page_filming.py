@@ -1,9 +1,15 @@
-"""How to film: what the clip is for decides where the phone stands."""
+"""How to film: what the clip is for decides where the phone stands; a test clip or picture is looked at beforehand."""
 
 from __future__ import annotations
 
+from html import escape
+
 import streamlit as st
-from parts import draw, lead
+from parts import draw, lead, say
+
+from motion.errors import MotionError
+from motion.filming import Looked, Purpose, look_apart
+from motion.jobs import discard_upload, save_upload
 
 TIMING, BENDING = "Timing: is it with the beat?", "Bending: how far do hips, knees and ankles move?"
 SVG = 'xmlns="http://www.w3.org/2000/svg" viewBox="0 0 320 150" role="img" font-size="12" font-family="sans-serif" fill="#20242e"'
@@ -20,6 +26,46 @@ SIDE = f"""<svg {SVG} aria-label="Seen from above: the dancer stands side-on to 
 fill="#fbf9f5" stroke="#20242e" stroke-width="2"/>
 <path d="M215 63l-4 -9h8Z"/><path d="M60 138H200" stroke="#20242e" stroke-dasharray="4 4"/>
 <text x="24" y="58">phone</text><text x="104" y="132">4 to 6 m</text><text x="250" y="79">dancer</text></svg>"""
+
+KINDS = ["mp4", "mov", "mkv", "webm", "avi", "jpg", "jpeg", "png", "webp"]
+SIGNS = {True: "good", False: "change", None: "not told"}
+
+
+def try_first(purpose: Purpose) -> None:
+    """Ask for a short test clip or a picture, and tell what it shows."""
+    st.header("Try it first")
+    st.markdown("Film ten seconds, or take a picture, from where the phone is to stand, with everybody in their places.")
+    with st.form("try", border=False, clear_on_submit=False):
+        given = st.file_uploader("Test clip or picture", type=KINDS, key="try-file")
+        many = st.number_input("How many are dancing?", min_value=1, max_value=60, value=1, step=1, key="try-dancers")
+        if st.form_submit_button("Look at it", type="primary", icon=":material/visibility:") and given is not None:
+            st.session_state.pop("looked", None)
+            try:
+                path = save_upload(given.name, given)
+                try:
+                    with st.spinner("Looking at it, ten to thirty seconds …"):
+                        st.session_state["looked"] = look_apart(path, dancers=int(many), purpose=purpose)
+                finally:
+                    discard_upload(path)
+            except MotionError as error:
+                say(error)
+    looked = st.session_state.get("looked")
+    if looked is not None:
+        outcome(looked)
+
+
+def outcome(looked: Looked) -> None:
+    """What was seen, what is to be changed first."""
+    wrong = sum(one.good is False for one in looked.told)
+    lead("You can film like this." if not wrong else "Change one thing first." if wrong == 1 else f"Change {wrong} things first.")
+    rows = "".join(
+        f'<tr><th scope="row">{SIGNS[one.good]}</th><td>{escape(one.words)}</td><td>{escape(one.remedy)}</td></tr>'
+        for one in looked.told
+    )
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("", "What is seen", "What to do"))
+    st.html(f'<table class="ranges"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
+    st.caption("The test clip or picture is deleted as soon as it was looked at.")
+
 
 st.title("How to film")
 lead("Ask first: timing or bending? That decides where the phone stands.")
@@ -42,6 +88,8 @@ else:
         "hides it on others; compare a wall with the same wall. Before the dance, stand "
         "upright and quiet for two seconds: that is where 0° is."
     )
+
+try_first("timing" if what == TIMING else "bending")
 
 st.header("Before you press the button")
 st.markdown(

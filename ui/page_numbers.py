@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 from parts import lead
 
+from motion.icon import model_told
 from motion.report import CAUTIONS, NOT_JUDGED
 
 st.title("About the numbers")
@@ -33,6 +34,8 @@ st.markdown(
 - What cannot be measured is left empty, with the reason. It is never a nought and never a guess.
 """
 )
+st.header("Which model is in use")
+st.markdown(f"{model_told()} Each review says beside its clip whether it was a careful or a quick one.")
 st.header("What is not judged")
 st.markdown("\n".join(f"- {line}" for line in NOT_JUDGED))
 st.header("Please keep in mind")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,10 +14,17 @@ import pytest
 from made import made_review
 
 from motion.corrections import Correction, Masks, Point, hide
-from motion.covers import COVER, LIGHT, PLATE
+from motion.covers import COVER, LIGHT, PLATE, Head, body_shape, boxes_over
 from motion.data import Landmarks, NotMeasured, Picture, Review, Sound, Track
-from motion.overlay import FEET, draw_overlay
+from motion.desk import judge_folder, review_clip
+from motion.errors import BadInput, ClipMissing
+from motion.film import write_film
+from motion.music.clicked import RATE_HZ
+from motion.options import JudgeOptions, WatchOptions
+from motion.overlay import FEET, counted_sound, draw_again, draw_overlay, overlay_state, state_words
+from motion.review import Watched, stored_watch
 from motion.settings import SETTINGS
+from motion.store import read_review, read_stored, write_review
 
 GREY = (120, 120, 120)
 GREEN = (0, 200, 0)
@@ -219,3 +228,138 @@ def test_a_broken_film_leaves_nothing(tmp_path: Path) -> None:
     with pytest.raises(RuntimeError, match="boom"):
         draw_overlay(breaks(), reviewed(), tmp_path / "o.mp4")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_whoever_has_not_agreed_is_covered_whole_and_nothing_is_drawn_of_them(tmp_path: Path) -> None:
+    review = reviewed(2)
+    lm = review.landmarks
+    draw_overlay(film(np.arange(0, 8, 0.1), colour=GREEN), review, tmp_path / "o.mp4", mask=[2])
+    with av.open(str(tmp_path / "o.mp4")) as box:
+        images = {round(f.time, 1): f.to_ndarray(format="rgb24").astype(int) for f in box.decode(video=0)}
+    for image in images.values():
+        covered = image[:, :, 1] - image[:, :, 0] < 60
+        low, high = lm.image_px[30, 1].min(0), lm.image_px[30, 1].max(0)
+        assert covered[round(low[1]) : round(high[1]) + 1, round(low[0]) : round(high[0]) + 1].all()
+        # Nothing but the plain block: no dark number, no violet or amber mark.
+        inside = image[round(low[1]) : round(high[1]) + 1, round(low[0]) + 4 : round(high[0]) - 3]
+        assert (np.abs(inside - COVER).max(axis=2) < 20).all()
+    steps = review.dancers[0].steps
+    assert steps
+    after = images[round(float(np.ceil(steps.times_s[1] * 10)) / 10, 1)]
+    low = after[round(lm.image_px[30, 0, 27:, 1].min()) :, : SIZE_PX[0] // 2]
+    assert (low[:, :, 1] - low[:, :, 0] < 100).sum() > 10  # the other one's landings are still marked
+    with pytest.raises(BadInput, match="no dancer 3"):
+        draw_overlay(film(np.arange(0, 1, 0.1)), review, tmp_path / "o.mp4", mask=[3])
+
+
+def test_clicks_and_music_are_heard_on_the_beats_and_silence_without() -> None:
+    review = reviewed()
+    assert review.beats
+    sound = counted_sound(review.beats, review.clip.duration_s)
+    assert sound is not None
+    assert (sound.rate_hz, sound.start_s) == (RATE_HZ, 0.0)
+    assert len(sound.samples) == round(review.clip.duration_s * RATE_HZ)
+    for beat_s in review.beats.times_s[:6]:
+        at = round(beat_s * RATE_HZ)
+        assert np.abs(sound.samples[at : at + 400]).max() > 2 * np.abs(sound.samples[at - 400 : at]).max()
+    assert counted_sound(None, 5.0) is None
+
+
+@pytest.fixture
+def lesson(tmp_path: Path) -> Path:
+    """lesson.mp4 and the review of it in a folder beside."""
+    review = made_review(1, 6, rate_hz=12.0, size_px=SIZE_PX, name="lesson.mp4")
+    clip = tmp_path / "lesson.mp4"
+    write_film(((p.time_s, p.rgb) for p in film(review.landmarks.times_s)), None, clip)
+    known = dataclasses.replace(review.clip, sha256=hashlib.sha256(clip.read_bytes()).hexdigest())
+    write_review(tmp_path / "lesson.review", dataclasses.replace(review, clip=known), extra_arrays={}, report_html=None)
+    return tmp_path / "lesson.review"
+
+
+def test_a_counted_clip_is_not_lost_when_counts_are_put_right(lesson: Path) -> None:
+    clip = lesson.with_name("lesson.mp4")
+    assert overlay_state(lesson) == "none"
+    out = draw_again(lesson, clip)
+    assert overlay_state(lesson) == "as judged"
+    assert "still holds" in state_words(lesson)
+    with av.open(str(out)) as box:
+        assert box.streams.audio[0].codec_context.name == "aac"  # clicks, though the clip has no sound
+    film_before = out.read_bytes()
+    judge_folder(lesson, JudgeOptions(bpm=100.0, first_count_s=3.0))
+    assert out.read_bytes() == film_before
+    assert overlay_state(lesson) == "outdated"
+    assert "countfall overlay" in state_words(lesson)
+    draw_again(lesson, clip, cover_heads=False)
+    assert overlay_state(lesson) == "as judged"
+    judge_folder(lesson, JudgeOptions(bpm=100.0, first_count_s=3.0))
+    assert overlay_state(lesson) == "as judged"  # judged again with the same outcome
+
+
+def test_nor_when_the_same_clip_is_reviewed_again(lesson: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Watching is stood in for by what was watched before. Another clip in the same folder takes the earlier film along with it."""
+    out = draw_again(lesson, lesson.with_name("lesson.mp4"))
+    stored = read_stored(lesson)
+    seen = {"same": stored.clip, "other": dataclasses.replace(stored.clip, sha256="1e" * 32)}
+
+    def stand_in(path: Path, *_: object, **__: object) -> Watched:
+        return stored_watch(seen[path.name], stored.landmarks, stored.arrays, {"model": {}, "settings": {}})
+
+    monkeypatch.setattr("motion.review.watch", stand_in)
+    review_clip(Path("same"), lesson, WatchOptions(), JudgeOptions())
+    assert out.is_file()
+    review_clip(Path("other"), lesson, WatchOptions(), JudgeOptions())
+    assert not out.exists()
+
+
+def test_what_stops_a_counted_clip_leaves_the_earlier_one(lesson: Path) -> None:
+    out = draw_again(lesson, lesson.with_name("lesson.mp4"))
+    before = out.read_bytes()
+    with pytest.raises(BadInput, match="no dancer 9"):
+        draw_again(lesson, lesson.with_name("lesson.mp4"), mask=[9])
+    with pytest.raises(ClipMissing):
+        draw_again(lesson, lesson.with_name("elsewhere.mp4"))
+    assert out.read_bytes() == before
+    assert read_review(lesson)["dancers"]
+    out.write_bytes(b"some other film")
+    assert overlay_state(lesson) == "outdated"
+    review = json.loads((lesson / "review.json").read_text(encoding="utf-8"))
+    assert review["clip"]["name"] == "lesson.mp4"
+
+
+def test_a_head_seen_from_the_side_is_covered_to_the_back() -> None:
+    """Facing the picture's right, the nose lies 0.06 of the height before the ears, and the back of the head as far behind them."""
+    lm = reviewed().landmarks
+    px = lm.image_px[:, 0].copy()
+    tall = 0.55 * SIZE_PX[1]
+    middle = px[:, 7:9, 0].mean(axis=1)
+    px[:, :11, 0] = middle[:, None] + 0.06 * tall * np.array([1, 0.8, 0.8, 0.8, 0.8, 0.8, 0.8, 0, 0, 0.8, 0.8])
+    place = Head(1, lm.times_s, px).at(1.0)
+    assert place is not None
+    for edge in (0.06, -0.06):
+        assert abs(np.interp(1.0, lm.times_s, middle) + edge * tall - place[0]) < place[2]
+
+
+def test_boxes_and_shapes_hold_the_whole_body() -> None:
+    lm = reviewed(2).landmarks
+    masks = boxes_over(lm, [2])
+    (left, top, right, bottom) = masks.at(1.0)[0]
+    points = lm.image_px[30, 1]
+    assert (points > (left, top)).all()
+    assert (points < (right, bottom)).all()
+    assert not len(boxes_over(lm, []).at(1.0))
+    shape = body_shape(SIZE_PX, points, 0.0)
+    x, y = points.astype(int).T
+    assert (shape[y, x] > 0).all()
+    assert (body_shape(SIZE_PX, points, 8.0) > 0).sum() > (shape > 0).sum()
+    assert not body_shape(SIZE_PX, np.full((33, 2), np.nan), 0.0).any()
+
+
+def test_a_head_of_whom_only_the_face_is_known_is_covered_whole() -> None:
+    """Of people who stand by only faces are kept: the disc is then as large as for a dancer of the same size, or nearly so."""
+    lm = reviewed().landmarks
+    face = np.full_like(lm.image_px[:, 0], np.nan)
+    face[:, :11] = lm.image_px[:, 0, :11]
+    whole, alone = Head(1, lm.times_s, lm.image_px[:, 0]).at(1.0), Head(0, lm.times_s, face).at(1.0)
+    assert whole is not None
+    assert alone is not None
+    assert 0.9 * whole[2] < alone[2] < 1.4 * whole[2]

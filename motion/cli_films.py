@@ -1,0 +1,136 @@
+"""The commands about filming: what is made ready and looked at before it, the counted clip, the film that a student takes along."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from motion.progress import Progress
+
+if TYPE_CHECKING:
+    Commands = argparse._SubParsersAction[Any]
+    Bar = Callable[[], Progress]
+    Say = Callable[[str], None]
+
+
+def add_film_commands(commands: Commands, progress: Bar, say: Say) -> None:
+    """Add the commands to the parser; progress: makes what shows how far a command is; say: tells a line."""
+    prepare = commands.add_parser("prepare", help="fetch and check the pose model ahead of the lesson")
+    prepare.add_argument("--to", type=Path, metavar="FOLDER", help="also write it there, for a computer without network")
+    prepare.add_argument("--icon", action="store_true", help="also put an icon that opens the page on the desktop")
+    prepare.set_defaults(run=lambda ask: _prepare(ask, progress, say))
+
+    overlay = commands.add_parser("overlay", help="the counted clip of a stored review, drawn anew as it is judged now")
+    _film_options(overlay)
+    overlay.add_argument("--room-sound", action="store_true", help="the room's own sound in place of clicks: voices can be heard")
+    overlay.set_defaults(run=lambda ask: _overlay(ask, progress, say))
+
+    handout = commands.add_parser("handout", help="one dancer's film to take along: counts, clicks, three speeds")
+    _film_options(handout)
+    handout.add_argument("--dancer", type=int, required=True, metavar="N", help="whose film, by number in the review")
+    handout.add_argument("--mirror", action="store_true", help="left and right exchanged, as in a mirror")
+    handout.add_argument("--apart", action="store_true", help="each speed in a file of its own, in place of chapters")
+    handout.add_argument("--out", type=Path, metavar="FILE.mp4", help="where the film goes (default: beside the folder)")
+    handout.set_defaults(run=lambda ask: _handout(ask, progress, say))
+
+    release = commands.add_parser("release", help="before a dance is released: sheet and clip, line by line, on one printed page")
+    release.add_argument("folder", type=Path, metavar="FOLDER")
+    release.add_argument("--dancer", type=int, metavar="N", help="who demonstrates, by number in the review (default: the first)")
+    release.add_argument("--out", type=Path, metavar="FILE.html", help="where the page goes (default: beside the folder)")
+    release.set_defaults(run=lambda ask: _release(ask, say))
+
+    look = commands.add_parser("look", help="before filming: what a test clip or picture shows, and what to change")
+    look.add_argument("what", type=Path, metavar="CLIP|PICTURE")
+    look.add_argument("--dancers", type=int, metavar="N", help="how many are dancing")
+    look.add_argument("--for", dest="purpose", choices=("timing", "bending"), default="timing", help="what the clip is to be for")
+    look.add_argument("--model", type=Path, metavar="FILE", help="a pose model that you already have")
+    look.add_argument("--json", action="store_true", help="for programs")
+    look.set_defaults(run=lambda ask: _look(ask, progress, say))
+
+
+def _release(ask: argparse.Namespace, say: Say) -> int:
+    from motion.release import release_html, release_lines, write_release
+    from motion.store import read_review
+    from motion.student_takes import dancer_of
+
+    review = read_review(ask.folder)
+    dancer = review["dancers"][0] if ask.dancer is None else dancer_of(review, ask.dancer)
+    for line in release_lines(review, dancer):
+        say(f"{line.name}: {line.verdict}. {line.words}")
+    out = ask.out or ask.folder.with_suffix(".release.html")
+    write_release(out, release_html(review, dancer))
+    say(f"Written to {out}: open it in a browser and print it on A4.")
+    return 0
+
+
+def _film_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", type=Path, metavar="FOLDER")
+    parser.add_argument("--clip", type=Path, metavar="CLIP", help="the clip, where it is not beside the folder")
+    parser.add_argument("--show-heads", action="store_true", help="leave heads uncovered: only with everybody's agreement to that")
+    parser.add_argument(
+        "--mask", type=int, action="append", default=[], metavar="N", help="a dancer who must not be seen; may be given again"
+    )
+
+
+def _clip(ask: argparse.Namespace) -> Path:
+    from motion.extract import clip_beside
+    from motion.store import read_review
+
+    given: Path | None = ask.clip
+    return given or clip_beside(ask.folder, read_review(ask.folder)["clip"]["name"])
+
+
+def _prepare(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
+    from motion.clip.models import prepare
+    from motion.icon import write_icon
+
+    for model in prepare(ask.to, progress=progress()):
+        say(f"Ready: the {'careful' if model.quality == 'fine' else 'quick'} model, {model.path}")
+        if model.fell_back:
+            say(model.fell_back)
+    if ask.icon:
+        say(f"An icon that opens the page: {write_icon()}")
+    return 0
+
+
+def _overlay(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
+    from motion.overlay import HEADS_WORDS, ROOM_SOUND_WORDS, draw_again
+
+    out = draw_again(
+        ask.folder, _clip(ask), room_sound=ask.room_sound, cover_heads=not ask.show_heads, mask=ask.mask, progress=progress()
+    )
+    say(f"Written to {out}.")
+    for said, words in ((not ask.show_heads, HEADS_WORDS), (ask.room_sound, ROOM_SOUND_WORDS)):
+        if said:
+            say(words)
+    return 0
+
+
+def _handout(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
+    from motion.handout import default_handout, make_handout
+    from motion.overlay import HEADS_WORDS
+
+    out = ask.out or default_handout(ask.folder, ask.dancer)
+    made = make_handout(
+        ask.folder, _clip(ask), ask.dancer, out, mirror=ask.mirror, apart=ask.apart, cover_heads=not ask.show_heads,
+        mask=ask.mask, progress=progress(),
+    )  # fmt: skip
+    for path in made:
+        say(f"Written to {path}.")
+    say(HEADS_WORDS)
+    return 0
+
+
+def _look(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
+    from motion.filming import look, looked_json
+
+    looked = look(ask.what, dancers=ask.dancers, purpose=ask.purpose, model=ask.model, progress=progress())
+    if ask.json:
+        say(json.dumps(looked_json(looked)))
+        return 0
+    for one in looked.told:
+        say(f"{'Good' if one.good else 'Not told' if one.good is None else 'Change'}: {one.words} {one.remedy}".rstrip())
+    return 0

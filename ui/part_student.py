@@ -1,0 +1,174 @@
+"""A view of the review page: one dancer, in large type. What went well, one thing to try, and the film to take along."""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+from parts import clip_of, play, say, show_figures, start_path
+
+from motion.errors import MotionError
+from motion.handout import handout_apart
+from motion.jobs import Finished, finished
+from motion.moments import window
+from motion.plain import dancer_name
+from motion.store import read_review
+from motion.student import Line, StudentView
+from motion.student import student_view as view_of
+from motion.student_takes import Ladder, same_dance, tempo_ladder
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
+    """Another review; read again only when it was written again."""
+    return read_review(Path(folder))
+
+
+def student_view(one: Finished, review: dict[str, Any]) -> None:
+    """The whole view of one dancer; asks who is looking where there are several."""
+    dancers = {int(each["id"]): dancer_name(each) for each in review["dancers"]}
+    number = next(iter(dancers))
+    if len(dancers) > 1:
+        number = st.selectbox("Who are you?", list(dancers), format_func=lambda n: dancers[n], key=f"student-{one.key}")
+    others = [(each, stored) for each, stored in _others(one) if same_dance(review, stored)]
+    earlier = _earlier(one, others)
+    seen = view_of(review, number, earlier=earlier)
+    _large(seen)
+    _play_it(one, review, number, seen)
+    _since(seen)
+    _ladder(review, number, others)
+    show_figures([*seen.figures, *_all_figures(seen)])
+    _film(one, review, number)
+
+
+def _large(seen: StudentView) -> None:
+    """The sentences, as large as they are meant to be read."""
+    lines = [("Went well", seen.well), ("To try", seen.to_try)]
+    parts = [
+        f'<p class="student-head">{head}</p><p class="student">{escape(line.words)}</p>' for head, line in lines if line is not None
+    ]
+    st.html(f'<div class="student-card">{"".join(parts)}</div>')
+
+
+def _all_figures(seen: StudentView) -> list[str]:
+    return [words for line in (seen.well, seen.to_try) if line is not None for words in line.figures]
+
+
+def _play_it(one: Finished, review: dict[str, Any], number: int, seen: StudentView) -> None:
+    """The moments of both sentences, to be watched."""
+    shown = [
+        (words, line)
+        for words, line in (("Watch what went well", seen.well), ("Watch what to try", seen.to_try))
+        if _has_moment(line)
+    ]
+    if not shown:
+        return
+    with st.container(horizontal=True):
+        for words, line in shown:
+            if line is not None and st.button(words, key=f"student-{number}-{words}", icon=":material/play_arrow:"):
+                st.session_state["student-moment"] = (one.key, number, line.time_s, line.until_count, line.words)
+    key, who, time_s, until, about = st.session_state.get("student-moment", (None, None, 0.0, None, ""))
+    if (key, who) != (one.key, number):
+        return
+    try:
+        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
+        play(one.clip, clip, window(review, time_s, until), about, one.folder)
+    except MotionError as error:
+        say(error)
+
+
+def _has_moment(line: Line | None) -> bool:
+    return line is not None and line.time_s is not None
+
+
+def _since(seen: StudentView) -> None:
+    """Last time beside this time."""
+    if not seen.since and seen.since_why is None:
+        return
+    st.subheader("Since last time")
+    for line in seen.since:
+        st.markdown(line.words)
+        show_figures(line.figures)
+    if seen.since_why is not None:
+        st.markdown(seen.since_why)
+
+
+def _others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
+    """Every other review on the shelf."""
+    found = [each for each in finished(start_path()) if each.key != one.key]
+    return [(each, _stored(str(each.folder), (each.folder / "review.json").stat().st_mtime_ns)) for each in found]
+
+
+def _earlier(one: Finished, others: list[tuple[Finished, dict[str, Any]]]) -> tuple[dict[str, Any], int] | None:
+    """Ask which earlier clip shows the same dancer; nobody is found again by the program."""
+    if not others:
+        return None
+    choices = [
+        (each.key, int(dancer["id"]), f"{each.title}: {dancer_name(dancer)}")
+        for each, stored in others
+        for dancer in stored["dancers"]
+    ]
+    picked = st.selectbox(
+        "Set beside an earlier clip of yours",
+        [None, *range(len(choices))],
+        format_func=lambda k: "no, only this clip" if k is None else choices[k][2],
+        key=f"student-earlier-{one.key}",
+    )
+    if picked is None:
+        return None
+    key, number, _ = choices[picked]
+    return next(stored for each, stored in others if each.key == key), number
+
+
+def _ladder(review: dict[str, Any], number: int, others: list[tuple[Finished, dict[str, Any]]]) -> None:
+    """Up to which tempo it held, over clips with this dancer alone or under the same label."""
+    label = next(each["label"] for each in review["dancers"] if int(each["id"]) == number)
+    takes = [(review, number)]
+    for _, stored in others:
+        takes += [(stored, int(each["id"])) for each in stored["dancers"] if label and each["label"] == label]
+    if len(takes) < 2:
+        return
+    _ladder_told(tempo_ladder(takes))
+
+
+def _ladder_told(ladder: Ladder) -> None:
+    st.subheader("Up to which tempo it held")
+    st.markdown(ladder.words)
+    show_figures([f"{rung.words} {' '.join(rung.figures)}".strip() for rung in ladder.rungs])
+
+
+def _film(one: Finished, review: dict[str, Any], number: int) -> None:
+    """Make the film to take along, and hand it out."""
+    with st.expander("A film to take along"):
+        st.markdown(
+            "You alone, everybody else masked, with large counts and clicks, at three speeds. "
+            "The room's own sound is not in it. It plays on any phone."
+        )
+        mirror = st.checkbox("As in a mirror", key=f"mirror-{one.key}-{number}")
+        heads = st.checkbox("Show my head (everybody responsible has agreed)", key=f"heads-{one.key}-{number}")
+        asked = (one.key, number, mirror, heads)
+        if st.button("Make the film", key=f"handout-{one.key}-{number}", icon=":material/movie:", disabled=not one.clip.is_file()):
+            try:
+                with st.spinner("Making the film, about as long as the dance lasts …"):
+                    made = handout_apart(one.folder, one.clip, number, mirror=mirror, show_heads=heads)
+                st.session_state["handout"] = (asked, made)
+            except MotionError as error:
+                say(error)
+        if not one.clip.is_file():
+            st.caption(f"The clip {review['clip']['name']} is not at hand, and without it no film can be made.")
+        kept, made = st.session_state.get("handout", (None, b""))
+        if kept == asked:
+            st.caption("Heads are covered of everybody whom the program saw: watch the film through before you hand it on.")
+            name = f"hand-out-dancer-{number}.mp4"
+            st.download_button(
+                "Take the film",
+                made,
+                file_name=name,
+                mime="video/mp4",
+                key="get-handout",
+                icon=":material/download:",
+                on_click="ignore",
+            )
