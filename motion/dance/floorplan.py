@@ -33,7 +33,8 @@ class Stand:
     """The feet after one event (due; None before count 1).
 
     left, right: where they are on the floor or last were, facing_deg clockwise from the front for both; bears: the foot that bears
-    the body, None for both or either; moved: the foot of this event; air: where it passes if it does not come to the floor.
+    the body, None for both or either; moved: the foot of this event; air: where it passes if it does not come to the floor;
+    off_line: how far the foot that moved stands in front of or behind the line of the body, because it crossed the other.
     """
 
     due: Due | None
@@ -43,6 +44,7 @@ class Stand:
     bears: Foot | None
     moved: Foot | None = None
     air: Spot | None = None
+    off_line: Spot = (0.0, 0.0)
 
     def spot(self, foot: Foot) -> Spot:
         """Where that foot is."""
@@ -97,7 +99,9 @@ def _after(before: Stand, due: Due) -> Stand:
         aside = (TOGETHER + aside) * (1 if due.foot == "right" else -1)
         stays = spots[other_foot(due.foot)]
         by = _turned((aside, ahead), due.facing_deg)
-        target = (stays[0] + by[0], stays[1] + by[1])
+        # a vine goes along one line: what comes beside a foot that crossed comes back to the line that it left
+        back = before.off_line if ahead == 0 and before.moved == other_foot(due.foot) else (0.0, 0.0)
+        target = (stays[0] + by[0] - back[0], stays[1] + by[1] - back[1])
         if move.lands:
             spots[due.foot] = target
         else:
@@ -105,7 +109,8 @@ def _after(before: Stand, due: Due) -> Stand:
     bears = due.foot if due.takes_weight else before.bears
     if bears == due.foot and not due.takes_weight and place is not None:
         bears = other_foot(due.foot)  # a foot that leaves its place bears nothing, whatever stood before
-    return Stand(due, spots["left"], spots["right"], due.facing_deg, bears, due.foot, air)
+    off_line = _turned((0.0, _paces(place)[1]), due.facing_deg) if place is not None and place[0] < 0 and move.lands else (0.0, 0.0)
+    return Stand(due, spots["left"], spots["right"], due.facing_deg, bears, due.foot, air, off_line)
 
 
 def _place(due: Due) -> Vector | None:
