@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import streamlit as st
+from part_consent import begun, who_agreed
+from part_taps import SONGS
 from parts import lead, say, start_path
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
@@ -12,11 +15,12 @@ from motion.clip.video import open_clip
 from motion.data import Clip
 from motion.errors import MotionError
 from motion.forecast import seconds_needed, seconds_words
-from motion.jobs import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, status
+from motion.jobs import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, start_next, status
 from motion.options import JudgeOptions, WatchOptions
 from motion.page import UPLOAD_MB, dances, samples
 from motion.report_words import clock
 from motion.settings import SETTINGS
+from motion.sheets import own_sheets
 
 VIDEO = ["mp4", "mov", "mkv", "webm", "avi", "m4v"]
 SAMPLE, UPLOAD, HERE_ALREADY = "A sample", "A clip of mine", "A clip that lies on this computer"
@@ -104,7 +108,7 @@ def clip_chosen() -> Path | None:
 
 def sheet_chosen(clip: Path | None) -> Path | None:
     """Ask for the dance sheet; None for a review without one."""
-    sheets = dict(dances())
+    sheets = dict([*own_sheets(), *dances()])
     usual = next((sheet for _, path, sheet in samples() if path == clip and sheet is not None), None)
     names = [NO_SHEET, OWN_SHEET, *sheets]
     index = next((i for i, name in enumerate(names) if usual is not None and sheets.get(name) == usual), 0)
@@ -137,6 +141,17 @@ def watching() -> WatchOptions:
     return WatchOptions(quality="fine" if care == CAREFUL else "fast", dancers=dancers, from_s=from_s, to_s=to_s)
 
 
+def song_given() -> UploadedFile | None:
+    """Offer to take the song that was danced to; None for a review that goes by the clip's own sound alone."""
+    with st.expander("I have the song as a file"):
+        given = st.file_uploader("The song that was danced to", type=SONGS, key="song")
+        st.caption(
+            "Not needed, and a help where people talk over the music. It is looked for in the clip's sound, also where it was played a "
+            "little faster or slower; if it is not found there, the clip's own sound is used and the review says so."
+        )
+    return given
+
+
 def ended(job: Job) -> None:
     """What became of the last review that was started here."""
     now = status(job)
@@ -152,14 +167,27 @@ def ended(job: Job) -> None:
         st.rerun()
 
 
-def ask() -> None:
-    """The questions, and the button that starts."""
+def waiting_line(waiting: list[Job]) -> None:
+    """Reviews that wait for their turn, each with a way to take it out."""
+    if waiting:
+        st.markdown("**Waiting for their turn**, one after the other, also while this page is closed:")
+    for job in waiting:
+        row = st.container(horizontal=True, vertical_alignment="center")
+        row.markdown(job.title, width="stretch")
+        if row.button("Take it out", key=f"out-{job.id}", icon=":material/close:"):
+            delete(job)
+            st.rerun()
+
+
+def ask(busy: bool) -> None:
+    """The questions, and the button that starts, or has it wait while another review runs."""
     clip_path = clip_chosen()
     sheet = sheet_chosen(clip_path)
     watch = watching()
     if clip_path is None:
         st.info("Choose a clip, and you will hear how long the review takes.", icon=":material/movie:")
         return
+    given: UploadedFile | None = None
     clip = looked_at(str(clip_path), clip_path.stat().st_mtime_ns if clip_path.is_file() else 0)
     wait = seconds_words(seconds_needed(clip, watch))
     st.markdown(
@@ -167,25 +195,38 @@ def ask() -> None:
     )
     if not clip.has_sound:
         st.info("This clip has no sound, so early and late cannot be told, unless you give the beats on the command line.")
-    if st.button("Start the review", type="primary", key="start", icon=":material/play_arrow:"):
-        job = start(clip_path, watch, JudgeOptions(dance=sheet), title=clip_path.name)
-        st.session_state["job"] = job.id
+    else:
+        given = song_given()
+    drawn = any(clip_path == path for _, path, _ in samples())
+    agreed = None if drawn else who_agreed()
+    ready = drawn or agreed is not None
+    words = "Review it next" if busy else "Start the review"
+    if st.button(words, type="primary", key="start", icon=":material/play_arrow:", disabled=not ready):
+        song = save_upload(given.name, given) if given is not None else None
+        begin = partial(start, clip_path, watch, JudgeOptions(dance=sheet, song=song), title=clip_path.name, queue=True)
+        job = begin() if agreed is None else begun(agreed, begin)
+        if not busy:
+            st.session_state["job"] = job.id
         st.session_state.pop("upload", None)
         st.rerun()
 
 
 st.title("New review")
 lead("Give it a practice clip, and see which counts were with the beat and how far hips, knees and ankles moved.")
-running = next((job for job in jobs() if status(job).state == "running"), None)
-last = find(st.session_state["job"]) if "job" in st.session_state else next(iter(jobs()), None)
+start_next()  # what had to wait when the computer was switched off
+states = [(job, status(job).state) for job in jobs()]
+running = next((job for job, state in states if state == "running"), None)
+waiting = [job for job, state in reversed(states) if state == "waiting"]
+last = find(st.session_state["job"]) if "job" in st.session_state else next((job for job, s in states if s != "waiting"), None)
 if running is not None:
     st.session_state["job"] = running.id
     st.subheader(f"Reviewing {running.title}")
     progress(running)
-else:
-    if last is not None and (status(last).state != "done" or "job" in st.session_state):
-        ended(last)
-    try:
-        ask()
-    except MotionError as error:
-        say(error)
+    waiting_line(waiting)
+    st.header("Another clip")
+elif last is not None and (status(last).state != "done" or "job" in st.session_state):
+    ended(last)
+try:
+    ask(running is not None)
+except MotionError as error:
+    say(error)

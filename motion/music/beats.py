@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from motion.checks import number_between
 from motion.data import BeatGrid, Floats, NotMeasured
@@ -35,7 +36,7 @@ def find_beats(
     """
     if bpm_hint is not None:
         number_between(bpm_hint, 20, 400, "the tempo", "beats a minute")
-    heard = [part for piece in stretches(curve, settings) if (part := _listen(piece, bpm_hint, settings)) is not None]
+    heard = [part for piece in stretches(curve, settings) for part in _dances(piece, bpm_hint, settings)]
     if not heard:
         return NotMeasured("the beat", "no steady beat could be heard in the sound")
     main = max(heard, key=lambda part: len(part.beats_s))
@@ -43,6 +44,10 @@ def find_beats(
     doubts = [main.rival] if main.rival else []
     for before, after in pairwise(heard):
         doubts.append(f"The music stops between {before.beats_s[-1]:.0f} and {after.beats_s[0]:.0f} s; nothing is counted there.")
+    for from_s, to_s in (hole for part in heard for hole in part.holes):
+        doubts.append(
+            f"Between {from_s:.0f} and {to_s:.0f} s no steady beat is heard, as when people talk; nothing is counted there."
+        )
     bar, lead = (beats_per_bar, 1.0) if beats_per_bar else beats_in_bar(main.curve, main.beats_s, settings)
     if lead < settings.metre_margin:
         doubts.append(f"It is not certain that the music goes in {'threes' if bar == 3 else 'fours'}.")
@@ -73,12 +78,26 @@ def find_beats(
 
 @dataclass(frozen=True)
 class _Heard:
-    """Beats of one stretch of music: beats_s (B,), confidence 0..1, and the doubt about its level or phase ("" for none)."""
+    """Beats of one stretch of music: beats_s (B,), confidence 0..1, the doubt about its level or phase ("" for none), and from when
+    to when in it there is no music (seconds)."""
 
     curve: OnsetCurve
     beats_s: Floats
     confidence: float
     rival: str
+    holes: list[tuple[float, float]]
+
+
+def _dances(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) -> list[_Heard]:
+    """The dances of one stretch of sound: where talk parts it, what lies before and after is heard anew, each for itself."""
+    whole = _listen(curve, bpm_hint, settings)
+    if whole is None or not whole.holes:
+        return [] if whole is None else [whole]
+    starts = [curve.from_s, *(to_s for _, to_s in whole.holes)]
+    ends = [*(from_s for from_s, _ in whole.holes), curve.until_s]
+    parts = [cut(curve, a, b) for a, b in zip(starts, ends, strict=True) if b - a >= settings.shortest_music_s]
+    alone = [part for piece in parts if (part := _listen(piece, bpm_hint, settings)) is not None]
+    return alone or [whole]
 
 
 def _listen(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) -> _Heard | None:
@@ -88,14 +107,18 @@ def _listen(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) 
         return None
     pulses = candidates(found, settings)
     if bpm_hint is not None:
-        pulses = [p for p in pulses if p[0] in ("same", "off")]
+        pulses = [p for p in pulses if p[0] in ("same", "off", "off third")]
     odds = chances(curve, pulses, settings)
     best = int(np.argmax(odds))
     beats_s = settle(curve, pulses[best][1], settings)
     if len(beats_s) < settings.fewest_beats:
         return None
-    met = punctual(curve, beats_s, settings)
-    if met < settings.least_punctual:
+    beats_s, holes = without_talk(curve, beats_s, settings)
+    if len(beats_s) < settings.fewest_beats:
+        return None
+    met, agreed = punctual(curve, beats_s, settings), agreement(curve, beats_s, settings)
+    # Spoken counts begin with hisses of many lengths and meet the beat less exactly, but two searches agree on them.
+    if met + settings.agree_worth * (agreed - settings.usual_agreed) < settings.least_punctual:
         return None
     rival = ""
     near = [pulses[i] for i in range(len(pulses)) if i != best and odds[i] >= settings.rival_share * odds[best]]
@@ -103,8 +126,8 @@ def _listen(curve: OnsetCurve, bpm_hint: float | None, settings: MusicSettings) 
         rival = "The beat may lie half a beat away: two ways of counting fit almost equally well."
     elif near:
         rival = "The music may be counted faster or slower, such as twice or half as fast: both fit almost equally well."
-    sure = confidence(float(odds[best]), met, agreement(curve, beats_s, settings), settings)
-    return _Heard(curve, beats_s, sure, rival)
+    sure = confidence(float(odds[best]), met, agreed, settings)
+    return _Heard(curve, beats_s, sure, rival, holes)
 
 
 def stretches(curve: OnsetCurve, settings: MusicSettings) -> list[OnsetCurve]:
@@ -194,20 +217,62 @@ def punctual(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> flo
 
     A smooth grid laid over talk or noise meets it by chance only; music meets it nearly always.
     """
+    met, heard = _meets(curve, beats_s, settings)
+    return float(np.mean(met[heard])) if heard.any() else 0.0
+
+
+def _meets(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """For every beat (B,), whether it lies on the strongest beginning about it, and whether that can be heard at all."""
     step = curve.fine_step_s
     reach = int(0.3 * float(np.median(np.diff(beats_s))) / step)
     centre = np.round((beats_s - settings.rise_centre_s - curve.fine_start_s) / step).astype(int)
-    centre = centre[(centre >= reach) & (centre < len(curve.fine) - reach)]
-    if not len(centre):
-        return 0.0
-    around = curve.fine[centre[:, None] + np.arange(-reach, reach + 1)[None, :]]
+    inside = (centre >= reach) & (centre < len(curve.fine) - reach)
+    around = curve.fine[np.where(inside, centre, reach)[:, None] + np.arange(-reach, reach + 1)[None, :]]
     off_s = np.abs(np.argmax(around, axis=1) - reach) * step
-    heard = around.max(axis=1) >= settings.heard_share * float(np.percentile(around.max(axis=1), 75))
-    return float(np.mean(off_s[heard] <= settings.punctual_s))
+    strong = around.max(axis=1)
+    heard = inside & (strong >= settings.heard_share * float(np.percentile(strong[inside], 75))) if inside.any() else inside
+    return off_s <= settings.punctual_s, heard
+
+
+def without_talk(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> tuple[Floats, list[tuple[float, float]]]:
+    """Beats (B',) without the stretches in which they are met by chance only, as where people talk between two dances, and those
+    stretches in seconds.
+
+    A beat speaks for talk by the log of how much likelier talk is to meet or miss it so than this music; the stretch with the largest
+    sum is left out if the sum is large and it lasts longer than a break.
+    """
+    met, heard = _meets(curve, beats_s, settings)
+    if not heard.any():
+        return beats_s, []
+    usual = float(np.clip(np.mean(met[heard]), settings.least_usual, 0.98))
+    chance = settings.met_by_chance
+    speaks = np.where(met, np.log(chance / usual), np.log((1 - chance) / (1 - usual))) * heard
+    holes: list[tuple[float, float]] = []
+    keep = np.ones(len(beats_s), dtype=bool)
+    while True:
+        sums = np.concatenate([[0.0], np.cumsum(speaks)])
+        start = np.maximum.accumulate(np.where(sums == np.minimum.accumulate(sums), np.arange(len(sums)), 0))
+        end = int(np.argmax(sums - sums[start]))
+        first, last = int(start[end]), end - 1
+        if sums[end] - sums[first] < settings.surely_talk or beats_s[last] - beats_s[first] < settings.gap_s:
+            break
+        keep[first : last + 1] = False
+        speaks[first : last + 1] = -1e6  # never looked at again
+        holes.append((float(beats_s[first]), float(beats_s[last])))
+    if holes:
+        # What is left of talk alone are the few beats that it met by luck.
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], keep, [False]]).astype(int)))
+        for first, end in zip(edges[::2], edges[1::2], strict=True):
+            if end - first < settings.dance_beats or -speaks[first:end].sum() < settings.surely_talk:
+                keep[first:end] = False
+    return beats_s[keep], sorted(holes)
 
 
 def agreement(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
-    """Share 0..1 of the beats that a second search, on the fine curve alone and free of the first's tempo, finds as well."""
+    """Share 0..1 of the beats that a second search, on the fine curve alone and free of the first's tempo, finds as well.
+
+    All of the second's beats may lie half a beat away: it knows nothing of bars, and which of the two is the beat is settled by them.
+    """
     per = round(settings.hop_s / curve.fine_step_s)
     usable = curve.fine[: len(curve.fine) // per * per].reshape(-1, per).max(axis=1).astype(float)
     bpm = 60 / float(np.median(np.diff(beats_s)))
@@ -215,7 +280,10 @@ def agreement(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> fl
     other = curve.fine_start_s + settings.hop_s * decode(activation(usable, settings), low, high, bpm, 1.0, settings)
     if not len(other):
         return 0.0
-    return float(np.mean(np.min(np.abs(beats_s[:, None] - other[None, :]), axis=1) <= settings.agree_s))
+    middle_s = (beats_s[1:] + beats_s[:-1]) / 2
+    return max(
+        float(np.mean(np.min(np.abs(at_s[:, None] - other[None, :]), axis=1) <= settings.agree_s)) for at_s in (beats_s, middle_s)
+    )
 
 
 def confidence(chance: float, met: float, agreed: float, settings: MusicSettings) -> float:

@@ -51,7 +51,9 @@ def clap_offset(
     at = np.array([m.time_s for m, _ in heard])
     offset_ms = np.array([1000 * (t - m.time_s) for m, t in heard])
     sigma_ms = np.hypot([m.sigma_ms for m, _ in heard], settings.clap_floor_ms)
-    near = np.abs(offset_ms[:, None] - offset_ms[None, :]) <= np.maximum(settings.clap_agree_ms, 3 * sigma_ms[None, :])
+    reach_ms = np.maximum(settings.clap_agree_ms, 3 * sigma_ms[None, :])
+    reach_ms = reach_ms + settings.clap_drift_most_ms_per_min * np.abs(at[:, None] - at[None, :]) / 60
+    near = np.abs(offset_ms[:, None] - offset_ms[None, :]) <= reach_ms
     best = int(np.argmax(near.sum(axis=1)))
     kept = near[best]
     if 2 * int(kept.sum()) <= len(kept):
@@ -99,11 +101,15 @@ def meetings(marks: Landmarks, dancer: int, settings: PracticeSettings) -> list[
     """When a dancer's hands meet as in a clap, seen from the front or the back.
 
     Wrists come together fast from well apart, in front of the trunk, stop at once and part again the way they came: arms that
-    swing past each other go on, and hands that rest in each other never part.
+    swing past each other go on, and hands that rest in each other never part. None where the wrists shake too much to tell, as they
+    do on somebody far off.
     """
     apart = _wrists_apart(marks, dancer, settings)
     reach = np.hypot(apart[:, 0], apart[:, 1])
     times_s, found = marks.times_s, []
+    noise = _noise(reach, settings)
+    if noise > settings.wrist_noise_most_torsos:
+        return []
     for i in range(1, len(times_s) - 1):
         if not (reach[i] <= settings.wrists_meet_torsos and reach[i] <= reach[i - 1] and reach[i] < reach[i + 1]):
             continue
@@ -114,7 +120,7 @@ def meetings(marks: Landmarks, dancer: int, settings: PracticeSettings) -> list[
         wide, back = before[np.argmax(reach[before])], after[np.argmax(reach[after])]
         opened = reach[wide] - reach[i] >= settings.wrists_open_torsos and reach[back] - reach[i] >= settings.wrists_part_torsos
         same_way = float(apart[wide] @ apart[back]) > 0.5 * reach[wide] * reach[back]
-        if opened and same_way and (contact := _contact(times_s, reach, int(wide), i, settings)) is not None:
+        if opened and same_way and (contact := _contact(times_s, reach, int(wide), i, noise, settings)) is not None:
             found.append(Meeting(dancer, *contact))
     return [m for k, m in enumerate(found) if not k or m.time_s - found[k - 1].time_s > 2 * settings.clap_fit_after_s]
 
@@ -133,8 +139,19 @@ def _wrists_apart(marks: Landmarks, dancer: int, settings: PracticeSettings) -> 
     return np.where((in_view & above & (width >= settings.facing_torsos))[:, None], apart, np.nan)
 
 
-def _contact(times_s: Floats, reach: Floats, wide: int, i: int, settings: PracticeSettings) -> tuple[float, float] | None:
-    """(time_s, sigma_ms) of contact near picture i, for hands that come from their widest opening at picture `wide`.
+def _noise(reach: Floats, settings: PracticeSettings) -> float:
+    """How restless the wrists' distance (F,) is read, in torsos: the middle size of its second differences, in which a smooth movement
+    hardly shows; independent readings of spread s have second differences of spread s times the root of six."""
+    bend = np.abs(reach[2:] - 2 * reach[1:-1] + reach[:-2])
+    bend = bend[np.isfinite(bend)]
+    return max(settings.wrist_noise_torsos, 1.4826 * float(np.median(bend)) / np.sqrt(6) if len(bend) else 0.0)
+
+
+def _contact(
+    times_s: Floats, reach: Floats, wide: int, i: int, usual: float, settings: PracticeSettings
+) -> tuple[float, float] | None:
+    """(time_s, sigma_ms) of contact near picture i, for hands that come from their widest opening at picture `wide`; usual: the noise of
+    the wrists' distance in torsos.
 
     From rest at the opening D the hands speed up evenly until they are stopped, so that h seconds before contact they are
     v h - (v h)^2 / 4D further apart than at contact; after it they rest or part evenly. Speed and contact are tried, the rest is
@@ -162,7 +179,7 @@ def _contact(times_s: Floats, reach: Floats, wide: int, i: int, settings: Practi
     misfit_least, contact_s, speed_there = best
     if speed_there < settings.clap_speed_torsos_s:
         return None
-    noise = max(settings.wrist_noise_torsos, float(np.sqrt(misfit_least / max(1, len(t) - 4))))
+    noise = max(usual, float(np.sqrt(misfit_least / max(1, len(t) - 4))))
     # Between two pictures the hands were not seen: however clean the fit, part of that gap stays open.
     return contact_s, 1000 * float(np.hypot(noise * np.sqrt(1.5) / speed_there, settings.clap_gap_share * gap_s))
 

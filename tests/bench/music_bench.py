@@ -1,5 +1,9 @@
-"""How well the beat is found in generated music, beside librosa's tracker: one row a style. Run by hand, with how many seeds a style:
-python tests/bench/music_bench.py 12
+"""How well the beat is found in generated music, beside librosa's tracker; run by hand:
+python tests/bench/music_bench.py SET [PIECES]
+
+SET is made (synthesised: a row a style), midi (the same styles by General MIDI instruments), patterns (accompaniments after musicians'
+patterns, none of which the level weights were learned on), songs FOLDER (MIDI files of whole songs; the first minute) or alone (hand
+claps, a drum, counting aloud). All but made need programs of Debian, see made_midi.py and alone.py. PIECES a style, 8 if not said.
 
 F within 70 ms, bias and spread of the matched beats in ms, and how many pieces were heard at another level (twice, half,
 a third, between the beats) or lost. The seeds are not those that the level weights were learned on.
@@ -8,13 +12,17 @@ a third, between the beats) or lost. The seeds are not those that the level weig
 from __future__ import annotations
 
 import sys
+import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import librosa
 import numpy as np
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1] / "music")]
+from alone import KINDS, alone  # noqa: E402
 from beat_scores import f_measure, level, offsets_ms  # noqa: E402
+from made_midi import accompanied, patterns, played, quarters, sounded  # noqa: E402
 from made_music import RATE_HZ, STYLES, Made, make, talk  # noqa: E402
 
 from motion.data import BeatGrid, Sound  # noqa: E402
@@ -22,12 +30,13 @@ from motion.music.beats import find_beats  # noqa: E402
 from motion.music.onsets import OnsetCurve, onset_curve  # noqa: E402
 from motion.settings import SETTINGS  # noqa: E402
 
-FIRST_SEED = 1000
+FIRST_SEED = 6000
+SONG_S = 60.0
 
 
-def ours(made: Made, beats_per_bar: int | None = None) -> BeatGrid | None:
+def ours(made: Made) -> BeatGrid | None:
     curve = onset_curve(Sound(made.samples, RATE_HZ, 0.0), settings=SETTINGS.music)
-    grid = find_beats(curve, beats_per_bar=beats_per_bar, settings=SETTINGS.music) if isinstance(curve, OnsetCurve) else None
+    grid = find_beats(curve, settings=SETTINGS.music) if isinstance(curve, OnsetCurve) else None
     return grid if isinstance(grid, BeatGrid) else None
 
 
@@ -46,18 +55,46 @@ def cell(runs: list[tuple[Made, np.ndarray]]) -> str:
     return f"F {f:.3f}  bias {bias:+5.1f}  spread {spread:4.1f}  {wrong or 'all levels right'}"
 
 
-def main(seeds: int) -> None:
+def rows(kind: str, count: int, folder: Path | None) -> list[tuple[str, list[Callable[[], Made | None]]]]:
+    """(name, pieces to be made) of each row of a table."""
+    seeds = range(FIRST_SEED, FIRST_SEED + count)
+    if kind == "patterns":
+        # Every second pattern of this library is learned from.
+        some = patterns("stdlib")[1::2]
+        waltzes, others = [p for p in some if p[1] == 3], [p for p in some if p[1] == 4]
+        return [
+            (n, [lambda p=p, s=s: accompanied(*p, s) for p in ps for s in seeds])
+            for n, ps in (("threes", waltzes), ("fours", others))
+        ]
+    if kind == "songs":
+        assert folder is not None
+        return [("songs", [lambda path=path: song(path) for path in sorted(folder.glob("*.mid"))])]
+    maker, names = {"made": (make, STYLES), "midi": (played, STYLES), "alone": (alone, KINDS)}[kind]
+    return [(name, [lambda name=name, s=s: maker(name, s) for s in seeds]) for name in names]
+
+
+def song(path: Path) -> Made:
+    """The first minute of a MIDI file; a beat is its quarter."""
+    beats_s = quarters(path.read_bytes())
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / path.name
+        copy.write_bytes(path.read_bytes())
+        track = sounded(copy, np.random.default_rng(0))[: int(SONG_S * RATE_HZ)]
+    beats_s = beats_s[beats_s < len(track) / RATE_HZ - 0.05]
+    return Made(track, beats_s, 0, 4, 0.5, float(60 / np.median(np.diff(beats_s))))
+
+
+def main(kind: str, count: int, folder: Path | None) -> None:
     sure: list[tuple[float, bool]] = []
     metres = firsts = halves = ticks = total = 0
-    for style in STYLES:
-        pieces = [make(style, FIRST_SEED + k) for k in range(seeds)]
+    for name, makers in rows(kind, count, folder):
+        pieces = [made for one in makers if (made := one()) is not None]
         grids = [ours(made) for made in pieces]
         found = [(m, g.times_s if g else np.zeros(0)) for m, g in zip(pieces, grids, strict=True)]
-        print(f"{style:11s} ours    {cell(found)}")
-        print(f"{'':11s} librosa {cell([(m, theirs(m)) for m in pieces])}", flush=True)
+        print(f"{name:15s} ours    {cell(found)}")
+        print(f"{'':15s} librosa {cell([(m, theirs(m)) for m in pieces])}", flush=True)
         for made, grid in zip(pieces, grids, strict=True):
             if grid is None:
-                sure.append((0.0, False))
                 continue
             right = level(made.beats_s, grid.times_s) == "right"
             sure.append((grid.confidence, right))
@@ -68,17 +105,29 @@ def main(seeds: int) -> None:
                 if made.first_count:
                     ticks += 1
                     firsts += grid.first_count_s is not None and abs(grid.first_count_s - made.beats_s[made.first_count]) < 0.1
-    print(
-        f"of {total} at the right level: metre right {metres}, half beat within 0.04 {halves}; first count after ticks {firsts} of {ticks}"
-    )
-    for low, high in ((0.0, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.85), (0.85, 1.01)):
-        some = [right for chance, right in sure if low <= chance < high]
+    print(f"of {total} at the right level: metre right {metres}")
+    if kind == "made":
+        print(f"half beat within 0.04 {halves}; first count after ticks {firsts} of {ticks}")
+    reliability(sure)
+    if kind == "alone":
+        silence(count)
+
+
+def reliability(sure: list[tuple[float, bool]]) -> None:
+    """What confidence means: of the pieces about which it said so, how many were right."""
+    for low, high in ((0.0, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.85), (0.85, 0.95), (0.95, 1.01)):
+        some = [(chance, right) for chance, right in sure if low <= chance < high]
         if some:
-            print(f"confidence {low:.2f}-{high:.2f}: right {np.mean(some):.2f} of {len(some)}")
+            said, right = np.mean(some, axis=0)
+            print(f"confidence {low:.2f}-{min(high, 1.0):.2f}: said {said:.2f}, right {right:.2f} of {len(some)}")
+
+
+def silence(count: int) -> None:
+    """Noise and talk, in which there is no beat to be said."""
     rng = np.random.default_rng(0)
     heard = {
-        "noise": [rng.standard_normal(20 * RATE_HZ) * 0.1 for _ in range(seeds)],
-        "talk": [talk(20.0, rng) for _ in range(seeds)],
+        "noise": [rng.standard_normal(20 * RATE_HZ) * 0.1 for _ in range(count)],
+        "talk": [talk(20.0, rng) for _ in range(count)],
     }
     for name, sounds in heard.items():
         grids = [ours(Made(x.astype(np.float32), np.zeros(2), 0, 4, 0.5, 100.0)) for x in sounds]
@@ -87,4 +136,6 @@ def main(seeds: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 8)
+    words = sys.argv[1:]
+    path = Path(words.pop(1)) if words[:1] == ["songs"] else None
+    main(words[0] if words else "made", int(words[1]) if len(words) > 1 else 8, path)

@@ -15,7 +15,8 @@ STYLES = ("straight", "swung", "waltz", "half-time", "sparse", "syncopated", "dr
 
 @dataclass(frozen=True)
 class Made:
-    """samples (n,) at RATE_HZ; beats_s (B,); first_count: index of the beat that is count 1; beats_per_bar; half_at; bpm."""
+    """samples (n,) at RATE_HZ; beats_s (B,); first_count: index of the beat that is count 1; beats_per_bar; half_at; bpm; notes:
+    (time_s, part, gain, pitch_hz) of everything that sounds."""
 
     samples: np.ndarray
     beats_s: np.ndarray
@@ -23,6 +24,7 @@ class Made:
     beats_per_bar: int
     half_at: float
     bpm: float
+    notes: tuple[tuple[float, str, float, float | None], ...] = ()
 
 
 def make(style: str, seed: int, *, bpm: float | None = None, beats: int = 64, intro: str | None = None) -> Made:
@@ -54,13 +56,14 @@ def make(style: str, seed: int, *, bpm: float | None = None, beats: int = 64, in
         nxt = at[whole + 1] if whole + 1 < len(at) else at[whole] + gaps[-1]
         return float(at[whole] + warped * (nxt - at[whole]))
 
-    times, sounds, gains = [], [], []
+    times, sounds, gains, notes = [], [], [], []
 
-    def hit(position: float, timbre: str, gain: float, pitch: float | None = None) -> None:
+    def hit(position: float, timbre: str, gain: float, pitch: float | None = None, part: str | None = None) -> None:
         if position < len(at) - 1:
             times.append(when(position) + float(rng.normal(0, 0.002)) * (timbre != "wood block"))
             sounds.append(sound_of(timbre, RATE_HZ, rng, pitch_hz=pitch))
             gains.append(gain * float(rng.uniform(0.8, 1.2)))
+            notes.append((times[-1], part or timbre, gains[-1], pitch))
 
     for k in range(lead):
         hit(k, "wood block", 0.3 if k % bar == 0 else 0.2)
@@ -87,25 +90,30 @@ def make(style: str, seed: int, *, bpm: float | None = None, beats: int = 64, in
                 continue
             if part == "chord":
                 for tone in (1.0, 1.26, 1.5):
-                    hit(b + position, "piano", mix["chord"], 4 * root * chord * tone)
+                    hit(b + position, "piano", mix["chord"], 4 * root * chord * tone, "chord")
             elif part == "bass":
-                hit(b + position, "piano", mix["bass"], root * chord)
+                hit(b + position, "piano", mix["bass"], root * chord, "bass")
             else:
                 hit(b + position, {"kick": "kick", "snare": "snare", "hat": "hi-hat"}[part], mix[part])
         if style != "sparse":
             for position in np.arange(0, bar, 0.5):
                 if rng.random() < (0.6 if position % 1 == 0 else 0.3):
-                    hit(b + position, "piano", mix["tune"], 8 * root * float(rng.choice(scale)))
+                    hit(b + position, "piano", mix["tune"], 8 * root * float(rng.choice(scale)), "tune")
     track = place(np.array(times), sounds, np.array(gains), RATE_HZ, duration)
+    track = surrounded(track, style, rng)
+    return Made(track.astype(np.float32), at[:-1], lead, bar, half, bpm, tuple(notes))
+
+
+def surrounded(track: np.ndarray, style: str, rng: np.random.Generator) -> np.ndarray:
+    """The track as the phone hears it: in a hall under noise or talk where the style says so, within -1..1."""
     track = track / np.max(np.abs(track)) * 0.6
     if style in ("room noise", "talk"):
-        track = _room(track, rng)
+        track = in_hall(track, rng)
     if style == "room noise":
         track = track + rng.standard_normal(len(track)) * track.std() * 10 ** (-rng.uniform(0, 10) / 20)
     if style == "talk":
-        track = track + talk(duration, rng)[: len(track)] * track.std() * 6
-    track = track / max(1.0, np.max(np.abs(track)))
-    return Made(track.astype(np.float32), at[:-1], lead, bar, half, bpm)
+        track = track + talk(len(track) / RATE_HZ, rng)[: len(track)] * track.std() * 6
+    return track / max(1.0, np.max(np.abs(track)))
 
 
 def _pattern(style: str, bar: int, bpm: float, rng: np.random.Generator) -> list[tuple[float, str]]:
@@ -152,7 +160,7 @@ def _varied(bar: int, bpm: float, rng: np.random.Generator) -> list[tuple[float,
     return parts + [(p, "hat") for p in hats[int(rng.integers(len(hats)))]]
 
 
-def _room(track: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+def in_hall(track: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """The track in a hall: direct sound and a tail that dies in half a second."""
     t = np.arange(int(0.5 * RATE_HZ)) / RATE_HZ
     tail = rng.standard_normal(len(t)) * np.exp(-6.9 * t / 0.5) * 0.03

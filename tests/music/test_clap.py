@@ -58,6 +58,40 @@ def test_two_claps_a_minute_apart_show_the_drift():
     np.testing.assert_allclose(at, [2.0, 62.0], atol=0.015)
 
 
+@pytest.mark.parametrize("drift", [-15.0, 15.0])
+def test_the_drift_is_told_over_minutes_either_way(drift):
+    found = measured([3.0, 243.0], [3.0 + 0.02, 243.0 + 0.02 + 4 * drift / 1000], 3, length_s=247.0)
+    assert isinstance(found, SoundOffset), found.why
+    assert found.claps == 2
+    assert found.drift_ms_per_min == pytest.approx(drift, abs=4.0)  # 10 ms of one clap over four minutes, twice over
+    at = to_pictures(np.array([3.02, 123.02 + 2 * drift / 1000, 243.02 + 4 * drift / 1000]), found)
+    np.testing.assert_allclose(at, [3.0, 123.0, 243.0], atol=0.012)
+
+
+def test_clocks_do_not_part_by_a_tenth_of_a_second_in_a_minute():
+    assert isinstance(measured([2.0, 62.0], [2.0, 62.1], 3, length_s=66.0), NotMeasured)
+
+
+def test_one_clap_says_nothing_of_drift():
+    assert measured([2.0], [2.04], 1).drift_ms_per_min == 0.0
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_somebody_far_off_is_believed_less_and_then_not_at_all(seed):
+    # hands half and then a fifth as large in the picture, so that twice and five times the noise lies on them
+    rng = np.random.default_rng(seed)
+    t = picture_times(30.0, 8.0, rng)
+    curve = onset_curve(bangs([3.04], 8.0, rng), settings=SETTINGS.music)
+    near, farther, far = (
+        clap_offset(seen(t, person(t, clapping(t, [3.0]), rng, noise_px=px)), curve, settings=S) for px in (1.5, 3.0, 7.5)
+    )
+    assert isinstance(near, SoundOffset)
+    assert isinstance(farther, SoundOffset)
+    assert farther.sigma_ms > near.sigma_ms
+    assert abs(farther.value_ms - 40.0) < 3 * farther.sigma_ms
+    assert isinstance(far, NotMeasured)
+
+
 def test_two_claps_close_together_show_none():
     assert measured([2.0, 6.0], [2.02, 6.03], 3).drift_ms_per_min == 0.0
 

@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from made_music import RATE_HZ, _room, make, talk
+from made_music import RATE_HZ, in_hall, make, talk
 
 from motion.data import BeatGrid, NotMeasured, Sound
 from motion.music.counts import read_beats_csv, steady_grid
@@ -41,7 +41,7 @@ def in_a_hall(samples, from_s, to_s, speed, seed, *, before_s=2.3, noise_db=6.0,
         part = stretched(part, speed, RATE_HZ, settings=S)
     else:
         part = resample(part, int(len(part) / speed))
-    y = sosfilt(butter(2, [150, 6000], "bandpass", fs=RATE_HZ, output="sos"), _room(part, rng))
+    y = sosfilt(butter(2, [150, 6000], "bandpass", fs=RATE_HZ, output="sos"), in_hall(part, rng))
     y = np.concatenate([np.zeros(int(before_s * RATE_HZ)), y, np.zeros(RATE_HZ)])
     y = 0.3 * y / np.abs(y).max() + 0.25 * talk(len(y) / RATE_HZ + 1, rng)[: len(y)]
     return y + rng.normal(0, 1, len(y)) * y.std() * 10 ** (-noise_db / 20)
