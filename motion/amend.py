@@ -48,6 +48,11 @@ def give_label(review: dict[str, Any], number: int, text: str) -> Correction:
     return Correction("label", _place(review, number), label=label_of(text, SETTINGS.desk), numbers=(number,))
 
 
+def own_version(review: dict[str, Any], number: int) -> Correction:
+    """A dancer who dances a version of their own: shown beside the beat from now on, and nothing counts as missed or other."""
+    return Correction("own version", _place(review, number), numbers=(number,))
+
+
 def leave_out(review: dict[str, Any], number: int) -> Correction:
     """A dancer who is not to be reviewed; it can be taken back."""
     return Correction("leave out", _place(review, number), numbers=(number,))
@@ -62,6 +67,11 @@ def made_by_hand(folder: Path) -> list[tuple[Correction, str, bool]]:
     """What was put right in a review: each correction, in words, and whether it can be taken back."""
     made = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
     return [(one, _sentence(told(one)), can) for one, can in zip(made, can_be_undone(made), strict=True)]
+
+
+def kept_corrections(folder: Path) -> tuple[Correction, ...]:
+    """What was put right in a review so far, to be kept when more is added."""
+    return read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
 
 
 def add(folder: Path, correction: Correction, judge: JudgeOptions, *, command: Sequence[str] | None = None) -> None:

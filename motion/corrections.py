@@ -19,8 +19,8 @@ from motion.data import Floats, Interval, Landmarks, Sealed
 from motion.errors import BadInput
 from motion.settings import DeskSettings
 
-Kind = Literal["exchange", "join", "label", "leave out", "hide"]
-KINDS: tuple[Kind, ...] = ("exchange", "join", "label", "leave out", "hide")
+Kind = Literal["exchange", "join", "label", "own version", "leave out", "hide"]
+KINDS: tuple[Kind, ...] = ("exchange", "join", "label", "own version", "leave out", "hide")
 HEAD, HIPS, ANKLES = slice(0, 11), [23, 24], [27, 28]
 
 
@@ -61,12 +61,13 @@ class Correction:
 @dataclass(frozen=True, eq=False)
 class Corrected:
     """landmarks of the dancers who are shown, numbered from 1 from the picture's left; labels, one each; left_out: how many are not;
-    missed: corrections that found nobody where they point."""
+    missed: corrections that found nobody where they point; own_version: numbers of dancers who dance a version of their own."""
 
     landmarks: Landmarks
     labels: tuple[str | None, ...]
     left_out: int
     missed: tuple[Correction, ...]
+    own_version: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,6 +148,8 @@ def told(correction: Correction) -> str:
             return f"dancers {who} are one and the same"
         case "label":
             return f"dancer {who} is called {correction.label}"
+        case "own version":
+            return f"dancer {who} dances a version of their own"
         case "leave out":
             return f"dancer {who} left out"
         case _:
@@ -156,7 +159,7 @@ def told(correction: Correction) -> str:
 def can_be_undone(corrections: Sequence[Correction]) -> tuple[bool, ...]:
     """Whether each may be taken back: not whom to cover, nor who is who from before that, which the kept landmarks rest on by then."""
     last = _last_hidden(corrections)
-    return tuple(c.kind in ("label", "leave out") or k > last for k, c in enumerate(corrections))
+    return tuple(c.kind in ("label", "own version", "leave out") or k > last for k, c in enumerate(corrections))
 
 
 def apply(landmarks: Landmarks, corrections: Sequence[Correction], settings: DeskSettings) -> Corrected:
@@ -178,7 +181,8 @@ def apply(landmarks: Landmarks, corrections: Sequence[Correction], settings: Des
         if any(c.kind in ("exchange", "join") for c in corrections):
             shown.sort(key=lambda one: one.first_x_px())
         landmarks = _together(landmarks.times_s, shown)
-    return Corrected(landmarks, tuple(one.label for one in shown), len(people) - len(shown), tuple(missed))
+    own = tuple(number for number, one in enumerate(shown, 1) if one.own_version)
+    return Corrected(landmarks, tuple(one.label for one in shown), len(people) - len(shown), tuple(missed), own)
 
 
 def hide(
@@ -230,6 +234,7 @@ class _Person:
         self.image_px, self.visibility, self.unsure = image_px.copy(), visibility.copy(), unsure
         self.seen = np.isfinite(image_px[:, 0, 0])
         self.label: str | None = None
+        self.own_version = False
         self.left_out = False
         self.hidden_by: Point | None = None
         self.said: set[int] = set()
@@ -308,9 +313,13 @@ def _done(people: list[_Person], times_s: Floats, k: int, correction: Correction
                 getattr(one, name)[fill] = getattr(other, name)[fill]
             one.seen |= other.seen
             one.label, one.said = one.label or other.label, one.said | other.said
+            one.own_version |= other.own_version
             people.remove(other)
         case "label":
             one.label = correction.label
+            one.said.add(k)
+        case "own version":
+            one.own_version = True
             one.said.add(k)
         case "leave out":
             one.left_out = True

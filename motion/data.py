@@ -163,7 +163,7 @@ class Angles(Sealed):
     flexion_deg: Floats
     sigma_deg: Floats
     view_deg: Floats
-    zero: tuple[Literal["standing", "stored", "anatomical"], ...]
+    zero: tuple[Literal["standing", "stored", "stance", "anatomical"], ...]
 
     def check(self) -> None:
         f = len(self.times_s)
@@ -175,7 +175,8 @@ class Angles(Sealed):
 
 @dataclass(frozen=True, eq=False)
 class JointRange(Sealed):
-    """Range that a joint used: 1st and 99th percentile over pictures_used trusted pictures, seen at view_deg (median)."""
+    """Range that a joint used: 1st and 99th percentile over pictures_used trusted pictures, seen at view_deg (median); seen_share 0..1,
+    how much of the pictures with this dancer those are: what the rest held is not known, and sigma_deg allows for it."""
 
     joint: str
     side: Foot
@@ -184,6 +185,7 @@ class JointRange(Sealed):
     sigma_deg: float
     pictures_used: int
     view_deg: float
+    seen_share: float = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -276,7 +278,8 @@ class BeatGrid(Sealed):
 @dataclass(frozen=True, eq=False)
 class SheetRow:
     """One row of a dance sheet. count: beat from 1 within one wall, & is + 0.5 (or the sheet's half), a + 2/3; foot None for both or
-    neither; turn_deg: clockwise (to the right) positive; row: line number in the file, from 1."""
+    neither; turn_deg: clockwise (to the right) positive; row: line number in the file, from 1; place: where a figure puts the foot, to
+    the foot's own side and forward, None if the move's word says it."""
 
     count: float
     foot: Foot | None
@@ -287,6 +290,7 @@ class SheetRow:
     row: int = 0
     written: str = ""
     heading: str = ""
+    place: Interval | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -364,7 +368,7 @@ class Finding:
 class Due:
     """One event that the dance asks for. count runs on from 1 at the first count of the first wall through walls, restarts and tags;
     wall from 1; count_in_wall as written; lands: the foot comes to the floor; takes_weight: it bears the body after; facing_deg:
-    the dancer's facing after the event against the start, clockwise positive."""
+    the dancer's facing after the event against the start, clockwise positive; place as in SheetRow."""
 
     count: float
     wall: int
@@ -375,6 +379,16 @@ class Due:
     takes_weight: bool
     facing_deg: float
     turn_deg: float = 0.0
+    place: Interval | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class EasierWay:
+    """What the sheet allows instead, from running count from_count up to and with until_count and its halves."""
+
+    from_count: float
+    until_count: float
+    due: tuple[Due, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -419,7 +433,11 @@ class Flag:
 
 @dataclass(frozen=True, eq=False)
 class Measurement:
-    """Everything measured of one dancer in one clip; walls: rows of consistency.wall_by_wall, None without a dance."""
+    """Everything measured of one dancer in one clip; walls: rows of consistency.wall_by_wall, None without a dance; bends: rows of
+    use.bends_by_count, smaller: of use.smaller_walls, None without a dance; facts: rows of facts.body_facts, None unless asked for;
+    standing: own quiet standing, or the stored one that was used, as store_json writes it; habits: of timing/habits.py, None without
+    a beat; written: of timing/written.py, None without a dance; phrased: of offbeat.Phrase, counts placed off the beat wall after wall;
+    easier: running counts (from, until) danced in an easier way of the sheet; own_version: marked so by the person."""
 
     track: Track
     steps: Steps | NotMeasured
@@ -430,12 +448,21 @@ class Measurement:
     ranges: tuple[JointRange, ...] | NotMeasured
     range_check: tuple[dict[str, Any], ...] | NotMeasured | None = None
     walls: tuple[dict[str, Any], ...] | None = None
+    bends: tuple[dict[str, Any], ...] | None = None
+    smaller: tuple[dict[str, Any], ...] | None = None
+    facts: tuple[dict[str, Any], ...] | NotMeasured | None = None
+    standing: dict[str, Any] | None = None
+    habits: dict[str, Any] | None = None
+    written: dict[str, Any] | None = None
+    phrased: tuple[dict[str, Any], ...] = ()
+    easier: tuple[Interval, ...] = ()
+    own_version: bool = False
 
 
 @dataclass(frozen=True, eq=False)
 class Review:
     """One reviewed clip: what goes into a review folder. notes: plain sentences for the person about the whole clip; starting_wall:
-    the wall that the clip's first count belongs to, from 1."""
+    the wall that the clip's first count belongs to, from 1; phrase: where walls begin in the music's phrases, None without a dance."""
 
     clip: Clip
     stretches: tuple[Interval, ...]
@@ -448,3 +475,4 @@ class Review:
     expires: str | None = None
     starting_wall: int = 1
     together: dict[str, Any] | None = None
+    phrase: dict[str, Any] | NotMeasured | None = None

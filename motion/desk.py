@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -28,26 +29,32 @@ def review_clip(
 
     check_out(out)
     check_asked(judging)
+    standing = _asked_standing(judging)
     corrections = read_corrections(out)
     watched = watch(clip, watching, progress=progress)
     progress("Judging the counts", None)
     sha256 = watched.clip.sha256
     hidden = _hidden(watched, corrections.get(sha256, ()), earlier_masks(out, sha256), anew=True)
-    review = _judged(watched, hidden, judging, expires=expires)
+    review = _judged(watched, hidden, judging, expires=expires, stored_standing=standing)
     data, html = _rendered(review)
-    draw = (lambda target: _draw(clip, review, hidden, watched, watching, target, progress)) if watching.overlay else None
+
+    def draw(target: Path) -> None:
+        _draw(clip, review, hidden, watched, watching, target, progress)
+
+    film = draw if watching.overlay else _kept_overlay(out, sha256, earlier_masks(out, sha256), hidden.masks)
     arrays = watched.arrays() | mask_arrays(hidden.masks)
-    write_review(out, review, extra_arrays=arrays, report_html=html, overlay=draw, landmarks=hidden.landmarks)
+    write_review(out, review, extra_arrays=arrays, report_html=html, overlay=film, landmarks=hidden.landmarks)
     return data
 
 
 def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     """Judge a stored review again, without the video, and return review.json.
 
-    The sheet and the given beats of the stored review stay unless others are named; all else is as asked now. Corrections by hand are
-    made as corrections.json says.
+    The sheet, the given beats and the stored standing of the review stay unless others are named; all else is as asked now.
+    Corrections by hand are made as corrections.json says.
     """
     from motion.dance.sheet import parse_sheet
+    from motion.range_check import stored_standing
     from motion.review import stored_watch
     from motion.store import read_stored, write_review
     from motion.store_corrections import mask_arrays, masks_of, read_corrections
@@ -60,11 +67,30 @@ def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
     beats = _given_beats(stored.review)
     expires = stored.review["clip"]["expires"]
-    review = _judged(watched, hidden, judging, earlier_sheet=sheet, earlier_beats=beats, expires=expires)
+    standing = _asked_standing(judging) or stored_standing(stored.review, zero="stored")
+    review = _judged(watched, hidden, judging, earlier_sheet=sheet, earlier_beats=beats, expires=expires, stored_standing=standing)
     data, html = _rendered(review)
     arrays = watched.arrays() | mask_arrays(hidden.masks)
-    write_review(folder, review, extra_arrays=arrays, report_html=html, landmarks=hidden.landmarks)
+    carry = _kept_overlay(folder, stored.clip.sha256, masks_of(stored.arrays), hidden.masks)
+    write_review(folder, review, extra_arrays=arrays, report_html=html, overlay=carry, landmarks=hidden.landmarks)
     return data
+
+
+def without_sheet(folder: Path, first_count_s: float | None = None) -> Review:
+    """A stored review judged again as if no dance were known, and not written: landings against beats alone.
+
+    first_count_s: when count 1 was; None takes the stored review's own. Corrections by hand are worked in.
+    """
+    from motion.review import stored_watch
+    from motion.store import read_stored
+    from motion.store_corrections import masks_of, read_corrections
+
+    stored = read_stored(folder)
+    watched = stored_watch(stored.clip, stored.landmarks, stored.arrays, stored.review["made_by"])
+    hidden = _hidden(watched, read_corrections(folder).get(stored.clip.sha256, ()), masks_of(stored.arrays))
+    if first_count_s is None:
+        first_count_s = stored.review["beats"].get("first_count_s")
+    return _judged(watched, hidden, JudgeOptions(first_count_s=first_count_s), earlier_beats=_given_beats(stored.review))
 
 
 def _hidden(watched: Watched, corrections: tuple[Correction, ...], masks: Masks, *, anew: bool = False) -> Hidden:
@@ -82,7 +108,13 @@ def _judged(watched: Watched, hidden: Hidden, judging: JudgeOptions, **options: 
     from motion.settings import SETTINGS
 
     corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
-    review = judge(replace(watched, landmarks=corrected.landmarks), judging, labels=corrected.labels, **options)
+    review = judge(
+        replace(watched, landmarks=corrected.landmarks),
+        judging,
+        labels=corrected.labels,
+        own_version=corrected.own_version,
+        **options,
+    )
     notes = []
     asked, found, covered = watched.made_by.get("asked", {}).get("dancers"), len(corrected.labels), len(hidden.masks.points)
     if asked is not None and found != asked:
@@ -94,6 +126,22 @@ def _judged(watched: Watched, hidden: Hidden, judging: JudgeOptions, **options: 
     for one in (*hidden.missed, *corrected.missed):
         notes.append(f"Put right by hand, but nobody was found there now, so it was not done: {told(one)}.")
     return replace(review, notes=(*notes, *review.notes))
+
+
+def _asked_standing(judging: JudgeOptions) -> tuple[str | None, dict[str, Any]] | None:
+    """The standing in the range check that was asked for; BadInput when there is none in it, BadStore when it is no review."""
+    from motion.errors import BadInput
+    from motion.range_check import stored_standing
+    from motion.store import read_review
+
+    if judging.standing is None:
+        return None
+    found = stored_standing(read_review(judging.standing))
+    if found is None:
+        raise BadInput(
+            f"The review in '{judging.standing}' holds no quiet standing", "Give a range check in which the dancer stands side-on"
+        )
+    return found
 
 
 def _given_beats(review: dict[str, Any]) -> BeatGrid | None:
@@ -116,19 +164,45 @@ def _rendered(review: Review) -> tuple[dict[str, Any], str]:
     return data, report_html(data)
 
 
+def _kept_overlay(folder: Path, sha256: str, before: Masks, now: Masks) -> Callable[[Path], None] | None:
+    """What carries an earlier counted clip of this very clip over, so that it is not lost when all is judged or reviewed again; None
+    where there is none, or where it shows somebody who is not to be seen any more."""
+    import shutil
+
+    from motion.errors import BadStore
+    from motion.store import OVERLAY, read_review
+
+    earlier = folder / OVERLAY
+    if not earlier.is_file() or len(now.points) > len(before.points):
+        return None
+    try:
+        if read_review(folder)["clip"]["sha256"] != sha256:
+            return None
+    except (BadStore, KeyError, TypeError):  # damaged: nothing tells whom it shows
+        return None
+
+    def carry(target: Path) -> None:
+        shutil.copyfile(earlier, target)
+
+    return carry
+
+
 def _draw(
     clip: Path, review: Review, hidden: Hidden, watched: Watched, watching: WatchOptions, target: Path, progress: Progress
 ) -> None:
     from motion.clip.sound import read_sound
     from motion.clip.video import pictures
     from motion.covers import with_bystanders
-    from motion.data import NotMeasured
-    from motion.overlay import draw_overlay
+    from motion.data import BeatGrid, NotMeasured
+    from motion.overlay import counted_sound, draw_overlay
     from motion.settings import SETTINGS
 
     progress("Drawing the counted clip", None)
-    sound = read_sound(clip, review.clip, settings=SETTINGS.clip)
+    beats = review.beats if isinstance(review.beats, BeatGrid) else None
+    sound = counted_sound(beats, review.clip.duration_s)
+    if watching.room_sound:
+        heard = read_sound(clip, review.clip, settings=SETTINGS.clip)
+        sound = None if isinstance(heard, NotMeasured) else heard
     with pictures(clip, review.clip, settings=SETTINGS.clip, from_s=watching.from_s, to_s=watching.to_s) as shown:
-        heard = None if isinstance(sound, NotMeasured) else sound
         everyone = with_bystanders(hidden.landmarks, watched.bystanders_px)
-        draw_overlay(shown, review, target, sound=heard, everyone=everyone, masks=hidden.masks)
+        draw_overlay(shown, review, target, sound=sound, cover_heads=not watching.show_heads, everyone=everyone, masks=hidden.masks)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,24 +12,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion import __version__
-from motion.body.angles import angles_of
 from motion.body.contact import load_weights
 from motion.body.dancing import dancers_only
 from motion.body.floor import floor_of, placed
 from motion.body.follow import Follower
 from motion.body.landmarks import LandmarkNetwork, PersonFinder
 from motion.body.legs import mended_legs
-from motion.body.ranges import range_check, ranges_of
+from motion.body.measured import joints_of
+from motion.body.pieces import pieced, pieces_of
 from motion.body.resume import last_time_s, packed, unpacked
 from motion.body.steps import find_candidates
 from motion.body.tracks import tracks_of
+from motion.body.use import bends_of_dance, smaller_walls
 from motion.body.view import View, view_of
+from motion.clip.cuts import with_cuts
 from motion.clip.models import PoseModel, get_model, landmark_network
 from motion.clip.sound import read_song, read_sound
 from motion.clip.video import open_clip, pictures
 from motion.dance.check import require_danceable
+from motion.dance.easier import mirrored
 from motion.dance.sheet import read_sheet
 from motion.data import (
+    Angles,
     BeatGrid,
     Candidates,
     Clip,
@@ -53,10 +57,15 @@ from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 from motion.settings import SETTINGS, Settings
 from motion.timing.consistency import wall_by_wall
+from motion.timing.dancers import easier_of, piece_of, stretches_of, verdict_of
 from motion.timing.grid import Counted, with_dance, without_dance
+from motion.timing.habits import habits_with_beats, habits_with_dance
 from motion.timing.hearing import Song, Synced, beat_notes, heard_beats, on_picture_clock, synced
+from motion.timing.phrase import phrase_fit, wall_firsts
+from motion.timing.questions import mirror_question, settled
 from motion.timing.together import class_of
-from motion.timing.verdict import Verdict, against_beats, against_dance, danced_stretch
+from motion.timing.verdict import Verdict
+from motion.timing.written import against_sheet
 from motion.unfinished import Unfinished
 
 _CURVE = "onset_"  # prefix of the onset curve's arrays in a stored review
@@ -151,28 +160,39 @@ def _followed(
     threads = min(settings.body.most_threads, os.cpu_count() or 1)
     network = LandmarkNetwork(landmark_network(model.path), threads)
     finder = PersonFinder(str(model.path), settings.body.persons_a_tile)
-    follower = Follower(finder.persons, network.look, settings.body)
+    follower, earlier, cuts_s = Follower(finder.persons, network.look, settings.body), list[Follower](), list[float]()
     begin, end = options.from_s or 0.0, clip.duration_s if options.to_s is None else min(options.to_s, clip.duration_s)
     notes = Unfinished(clip.sha256, model.sha256, options.from_s, options.to_s, settings.body)
     from_s = _resumed(notes, follower, options.from_s, progress)
     try:
         with pictures(path, clip, settings=settings.clip, from_s=from_s, to_s=options.to_s) as shown:
-            for n, picture in enumerate(shown, 1):
+            for n, (picture, cut) in enumerate(with_cuts(shown, settings.clip), 1):
+                if cut:
+                    cuts_s.append(picture.time_s)
+                    earlier.append(follower)
+                    follower = Follower(finder.persons, network.look, settings.body)
                 follower.feed(picture.time_s, picture.rgb)
-                if n % settings.body.keep_every == 0:
+                if n % settings.body.keep_every == 0 and not earlier:  # broken off later, it goes on from before the first cut
                     notes.save(packed(follower))
                 progress("Following the dancers", min(1.0, (picture.time_s - begin) / max(end - begin, 1e-6)))
             seen = shown.as_seen()
     finally:
         finder.close()
     notes.forget()
-    landmarks = follower.finish(clip.width_px, clip.height_px)
-    if isinstance(landmarks, NotMeasured):
+    size_px = (clip.width_px, clip.height_px)
+    pieces = [one.finish(*size_px) for one in (*earlier, follower)]
+    seen = replace(seen, cuts_s=np.array(cuts_s))
+    followed = [
+        piece for piece in pieces if isinstance(piece, Landmarks)
+    ]  # pieces without people, such as title cards, are left out
+    if not followed:
+        why = next(piece.why for piece in pieces if isinstance(piece, NotMeasured))
         raise NobodySeen(
-            f"No dancer is ever wholly in the picture of '{path.name}': {landmarks.why}",
+            f"No dancer is ever wholly in the picture of '{path.name}': {why}",
             "Film from further away, so that head and feet stay in the picture",
         )
-    return seen, *dancers_only(landmarks, (clip.width_px, clip.height_px), load_weights(), settings.body, options.dancers)
+    only = [dancers_only(piece, size_px, load_weights(), settings.body, options.dancers) for piece in followed]
+    return seen, *pieced(only)
 
 
 def _resumed(notes: Unfinished, follower: Follower, from_s: float | None, progress: Progress) -> float | None:
@@ -193,6 +213,9 @@ def _clip_notes(clip: Clip, model: PoseModel, left_out: int) -> tuple[str, ...]:
         notes.append(f"The clip breaks off after {clip.duration_s:.1f} seconds; it was reviewed as far as it goes.")
     if clip.damaged_pictures:
         notes.append(f"{clip.damaged_pictures} pictures of the clip are damaged and were left out.")
+    if len(clip.cuts_s):
+        cuts = "1 cut" if len(clip.cuts_s) == 1 else f"{len(clip.cuts_s)} cuts"
+        notes.append(f"The film has {cuts}: its pieces are reviewed apart, and dancers are numbered anew after each.")
     if left_out:
         people = (
             "1 person who stood by or passed through was"
@@ -208,18 +231,23 @@ def judge(
     options: JudgeOptions,
     *,
     labels: tuple[str | None, ...] | None = None,
+    own_version: tuple[int, ...] = (),
     earlier_sheet: DanceSheet | None = None,
     earlier_beats: BeatGrid | None = None,
     expires: str | None = None,
+    stored_standing: tuple[str | None, dict[str, Any]] | None = None,
     settings: Settings = SETTINGS,
 ) -> Review:
     """Everything that is said of a clip, from what was watched; no video, so a changed sheet or first count answers at once.
 
-    labels: what a person calls the dancers. earlier_sheet, earlier_beats: what a stored review was judged with, used where the
-    options name no other.
+    labels: what a person calls the dancers. own_version: who was marked by hand, beside those of the options.
+    earlier_sheet, earlier_beats: what a stored review was judged with, used where the
+    options name no other. stored_standing: label and quiet standing (as a review keeps it) of the dancer of an earlier range check,
+    who is meant when this clip shows one dancer, or several of whom one bears that label.
     """
     check_asked(options)
     sheet = read_dance(options.dance) or earlier_sheet
+    danced_sheet = mirrored(sheet) if sheet is not None and options.mirror == "yes" else sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
     marks = mended_legs(watched.landmarks, settings.body)
     weights = load_weights()
@@ -232,20 +260,57 @@ def judge(
     ]
     heard = synced(watched.curve, watched.tones, marks, options.distance_m, settings)
     beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)
-    counted = _counted(heard, options, sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
-    dance_s = _dance_stretch(counted, found, clip, settings)
+    counted = _counted(heard, options, danced_sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
+    easier = easier_of(danced_sheet, counted, options.starting_wall)
+    pieces = pieces_of(clip.cuts_s, clip.duration_s)
+    stretches = stretches_of(found, pieces, counted, settings.timing)
+    danced_s = tuple(stretches.values()) or ((0.0, clip.duration_s),)
+    dance_s = danced_s[0][0], danced_s[-1][1]
     dancers, danced = [], []
     for p, track in enumerate(tracks_of(marks, labels)):
-        said = _timed(found[p], counted, dance_s, settings)
-        dancers.append(_measured(p, track, marks, views[p], said, options, settings))
+        own = track.id in (*options.own_version, *own_version)
+        one_s = stretches[piece_of(f, pieces)] if isinstance(f := found[p], Candidates) else dance_s
+        said = verdict_of(f, counted, one_s, easier, clip.times_s, own_version=own, settings=settings.timing)
+        meant = stored_standing is not None and (len(found) == 1 or track.label == stored_standing[0])
+        standing = stored_standing[1] if stored_standing is not None and meant else None
+        one = _measured(p, track, marks, views[p], said, standing, options, settings)
+        phrased = tuple(asdict(phrase) for phrase in said.phrased)
+        one = replace(one, phrased=phrased, easier=said.easier, own_version=own)
+        dancers.append(replace(one, **_habits(said, counted, danced_sheet, settings)))
         if said.danced is not None and isinstance(said.flags, tuple):
             danced.append((track.id, said.danced, said.flags))
     made_by = watched.made_by | {"settings": settings.as_dict(), "judged": _plain(options)}
+    kept, questions = settled(danced, settings.timing)
+    asked, kept = mirror_question(danced, kept, settings.timing) if options.mirror == "ask" else (None, kept)
+    dancers = [replace(one, flags=kept.get(one.track.id, one.flags)) for one in dancers]
+    danced = [(number, one, kept[number]) for number, one, _ in danced]
     notes = (*watched.made_by.get("clip_notes", ()), *beat_notes(counted.beats, settings))
+    notes = (*notes, *([asked] if asked else [q.words for q in questions]))
     return Review(
-        clip, (dance_s,), watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall,
-        class_of(danced, settings.timing),
+        clip, danced_s, watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall,
+        class_of(danced, settings.timing), _phrase(counted, heard, sheet, dance_s, settings),
     )  # fmt: skip
+
+
+def _habits(said: Verdict, counted: Counted, sheet: DanceSheet | None, settings: Settings) -> dict[str, Any]:
+    """What is told of one dancer's habits and of the clip against the sheet, as parts of a Measurement."""
+    if said.danced is None:
+        grid = counted.grid
+        beats = None if grid is None else habits_with_beats(said.steps, said.pairing, said.timing, grid, settings.timing)
+        return {"habits": beats}
+    written = against_sheet(said.danced, said.flags, sheet, settings.timing) if sheet and isinstance(said.flags, tuple) else None
+    return {"habits": habits_with_dance(said.danced, said.flags, said.timing, settings.timing), "written": written}
+
+
+def _phrase(
+    counted: Counted, heard: Synced, sheet: DanceSheet | None, dance_s: Interval, settings: Settings
+) -> dict[str, Any] | NotMeasured | None:
+    if sheet is None or counted.grid is None or counted.untimed is not None or not counted.due:
+        return None
+    curve = heard.curve if isinstance(heard.curve, OnsetCurve) else None
+    entry = first_count_candidates(counted.grid, curve, settings=settings.music) if curve is not None else []
+    walls = wall_firsts(counted.due, counted.grid, dance_s[1])
+    return phrase_fit(counted.grid, curve, entry, walls, settings.music, settings.timing)
 
 
 def _plain(options: JudgeOptions) -> dict[str, Any]:
@@ -320,31 +385,17 @@ def _beats_text(path: Path) -> str:
         raise BadInput(f"The beats file '{path}' is not plain text in UTF-8", "Save it as CSV, UTF-8") from error
 
 
-def _dance_stretch(counted: Counted, found: list[Candidates | NotMeasured], clip: Clip, settings: Settings) -> Interval:
-    """From the first to the last landing that half of the dancers, or more, danced."""
-    seen = [f for f in found if isinstance(f, Candidates)]
-    spans = [s for f in seen if (s := danced_stretch(f, counted.due, counted.grid, settings.timing)) is not None]
-    if not spans:
-        return 0.0, clip.duration_s
-    half = (len(spans) - 1) // 2
-    return sorted(a for a, _ in spans)[half], sorted((b for _, b in spans), reverse=True)[half]
-
-
-def _timed(found: Candidates | NotMeasured, counted: Counted, dance_s: Interval, settings: Settings) -> Verdict:
-    if isinstance(found, NotMeasured):
-        return Verdict(found, found, found, found)
-    if counted.grid is not None and counted.due:
-        return against_dance(found, counted.due, counted.grid, dance_s, settings.timing, untimed=counted.untimed)
-    return against_beats(found, counted.grid, settings.timing, untimed=counted.untimed)
-
-
 def _measured(
-    p: int, track: Track, marks: Landmarks, view: View, said: Verdict, options: JudgeOptions, settings: Settings
-) -> Measurement:
-    angles = angles_of(marks, p, view, settings=settings.angles)
-    ranges = angles if isinstance(angles, NotMeasured) else ranges_of(angles, settings=settings.angles)
-    check = None
-    if options.range_check:
-        check = angles if isinstance(angles, NotMeasured) else range_check(angles, settings=settings.angles)
-    walls = None if said.danced is None else tuple(wall_by_wall(said.danced, settings.timing))
-    return Measurement(track, said.steps, said.pairing, said.timing, said.flags, angles, ranges, check, walls)
+    p: int, track: Track, marks: Landmarks, view: View, said: Verdict, standing: dict[str, Any] | None, options: JudgeOptions,
+    settings: Settings,
+) -> Measurement:  # fmt: skip
+    body = joints_of(marks, p, view, said.steps, standing, check=options.range_check, facts=options.body_facts, settings=settings)
+    walls = None if said.danced is None else tuple(wall_by_wall(said.danced, body.angles, settings.timing))
+    bends = None
+    if isinstance(body.angles, Angles) and (d := said.danced) is not None:
+        bends = bends_of_dance(body.angles, d.due, d.at_s, float(np.median(d.gap_s)), settings=settings.angles)
+    smaller = None if bends is None else tuple(smaller_walls(bends, settings=settings.angles))
+    return Measurement(
+        track, said.steps, said.pairing, said.timing, said.flags, body.angles, body.ranges, body.range_check, walls, bends, smaller,
+        body.facts, body.standing,
+    )  # fmt: skip

@@ -59,6 +59,8 @@ def review_json(review: Review) -> dict[str, Any]:
     out["dancers"] = [_dancer(one) for one in review.dancers]
     if review.together is not None:
         out["class"] = plain(review.together)
+    if review.phrase is not None:
+        out["phrase"] = plain(review.phrase)
     out["notes"] = list(review.notes)
     return out
 
@@ -182,15 +184,27 @@ def _dancer(one: Measurement) -> dict[str, Any]:
         "label": one.track.label,
         "track": _track(one.track),
         "steps": _steps(one.steps, one.pairing),
-        "timing": _timing(one.timing),
+        "timing": _timing(one.timing) | plain(one.habits or {}),
         "flags": not_measured(one.flags) if isinstance(one.flags, NotMeasured) else [_flag_row(flag) for flag in one.flags],
         "ranges": not_measured(one.ranges) if isinstance(one.ranges, NotMeasured) else [_range_row(r) for r in one.ranges],
         "angles": _angles(one.angles),
     }
     if one.walls is not None:
         out["walls"] = plain(one.walls)
-    if one.range_check is not None:
-        out["range_check"] = plain(one.range_check)
+    if one.written is not None:
+        out["sheet"] = plain(one.written)
+    for name, value in (
+        ("range_check", one.range_check), ("standing", one.standing), ("bends", one.bends), ("smaller", one.smaller),
+        ("body_facts", one.facts),
+    ):  # fmt: skip
+        if value is not None:
+            out[name] = plain(value)
+    if one.phrased:
+        out["phrasing"] = plain(one.phrased)
+    if one.easier:
+        out["easier"] = [list(span) for span in one.easier]
+    if one.own_version:
+        out["own_version"] = True
     return out
 
 
@@ -265,6 +279,7 @@ def _range_row(row: JointRange) -> dict[str, Any]:
         "sigma_deg": number(row.sigma_deg, DEG_DIGITS),
         "pictures_used": int(row.pictures_used),
         "view_deg": number(row.view_deg, DEG_DIGITS),
+        "seen_share": number(row.seen_share, SHARE_DIGITS),
     }
 
 

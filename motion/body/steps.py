@@ -6,6 +6,7 @@ import numpy as np
 
 from motion.body.contact import Curves, curves
 from motion.body.hidden import hidden_pictures, in_sight
+from motion.body.shifts import Crossing, crossings
 from motion.data import Candidates, Floats, Interval, Landmarks, NotMeasured
 from motion.settings import BodySettings
 
@@ -29,8 +30,11 @@ def find_candidates(
         blur = float(np.clip(_unrest(points, leg) / settings.usual_unrest, *settings.unrest_reach))
         for right in (False, True):
             found = curves(times_s, points, leg, right, weights)
-            for t, strength, weight, shift in _picked(found, settings):
-                rows.append((t, blur * _sigma_ms(strength, shift, settings), right, shift, strength, weight))
+            landings, read = _picked(found, settings)
+            for t, strength, weight in landings:
+                rows.append((t, blur * _sigma_ms(strength, settings), right, False, strength, weight))
+            for t, strength, sigma_ms in _shifted(read, crossings(times_s, points, leg, right, settings), settings):
+                rows.append((t, blur * sigma_ms, right, True, strength, 1.0))
     if not seen:
         return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
     table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 6)
@@ -58,20 +62,36 @@ def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], sett
     return out
 
 
-def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, float, bool]]:
-    """(time_s, strength, weight, shift) of one foot's landings and weight shifts."""
+def _picked(found: Curves, settings: BodySettings) -> tuple[list[tuple[float, float, float]], list[tuple[float, float]]]:
+    """(time_s, strength, weight) of one foot's landings, and (time_s, strength) of weight that the network sees come without one."""
     at, high = peaks(found.times_s, found.landing, settings.least_landing)
     kept: list[tuple[float, float]] = []
     for t, s in sorted(zip(at, high, strict=True), key=lambda pair: -pair[1]):
         if all(abs(t - other) > settings.landing_apart_s for other, _ in kept):
             kept.append((float(t), float(min(s, 1.0))))
     late_s = settings.landing_late_ms / 1000
-    out = [(t - late_s, s, float(np.interp(t, found.times_s, found.weight)), False) for t, s in kept]
-    out += [
-        (float(t), float(min(s, 1.0)), 1.0, True)
-        for t, s in zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True)
-    ]
-    return out
+    landings = [(t - late_s, s, float(np.interp(t, found.times_s, found.weight))) for t, s in kept]
+    shifts = zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True)
+    return landings, [(float(t), float(min(s, 1.0))) for t, s in shifts]
+
+
+def _shifted(
+    read: list[tuple[float, float]], passed: list[Crossing], settings: BodySettings
+) -> list[tuple[float, float, float]]:  # fmt: skip
+    """(time_s, strength, sigma_ms) of one foot's weight shifts: what the network reads and what the hips do, both together surer than
+    one. Where both are, the hips tell the time: theirs is mechanics, and sharper."""
+    out = []
+    told = set()
+    faint, plain = settings.shift_strength
+    for c in passed:
+        if c.far < settings.shift_least_far or c.fastest > settings.shift_fastest:
+            continue
+        near = {k for k, (t, _) in enumerate(read) if abs(t - c.time_s) <= settings.shift_one_s}
+        told |= near
+        doubt = 1 - (plain if c.far >= settings.shift_plain_far else faint)
+        doubt *= 1 - max((read[k][1] for k in near), default=0.0)
+        out.append((c.time_s, 1 - doubt, settings.crossing_sigma_ms))
+    return out + [(t, s, settings.shift_sigma_ms) for k, (t, s) in enumerate(read) if k not in told]
 
 
 def _unrest(points: Floats, leg: Floats) -> float:
@@ -81,10 +101,8 @@ def _unrest(points: Floats, leg: Floats) -> float:
     return float(np.median(strays))
 
 
-def _sigma_ms(strength: float, shift: bool, settings: BodySettings) -> float:
+def _sigma_ms(strength: float, settings: BodySettings) -> float:
     """Standard deviation of a time, from how plain the landing was: a straight line in strength, fitted on held-out dances."""
-    if shift:
-        return settings.shift_sigma_ms
     return settings.plain_sigma_ms + settings.faint_sigma_ms * (1 - strength)
 
 

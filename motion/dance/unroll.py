@@ -81,7 +81,7 @@ def unroll(
         for row in stretch.rows:
             facing_deg = (facing_deg + row.turn_deg) % 360
             if counted:
-                events.append(_due(row, base + row.count - stretch.skipped, stretch.wall, facing_deg))
+                events.append(due_of(row, base + row.count - stretch.skipped, stretch.wall, facing_deg))
         base += stretch.counts if counted else 0
     return tuple(due for due in events if until_count is None or due.count <= until_count)
 
@@ -169,7 +169,7 @@ def _ending(sheet: DanceSheet, danced: Sequence[Due], after: int, wall: int) -> 
     facing_deg = danced[-1].facing_deg if danced else 0.0
     for row in sheet.ending:
         facing_deg = (facing_deg + row.turn_deg) % 360
-        yield _due(row, after + row.count, danced[-1].wall if danced else wall, facing_deg)
+        yield due_of(row, after + row.count, danced[-1].wall if danced else wall, facing_deg)
 
 
 def _between(rows: Sequence[SheetRow], after: int, until: int) -> tuple[SheetRow, ...]:
@@ -177,7 +177,8 @@ def _between(rows: Sequence[SheetRow], after: int, until: int) -> tuple[SheetRow
     return tuple(row for row in rows if after + 1 <= row.count < until + 1)
 
 
-def _due(row: SheetRow, count: float, wall: int, facing_deg: float) -> Due:
+def due_of(row: SheetRow, count: float, wall: int, facing_deg: float) -> Due:
+    """What a row asks for at the running count `count`. Raises SheetError for a row that names a figure that does not fit its span."""
     if not fits(row):
         raise SheetError(f"Row {row.row}: the figure {row.move} does not fit its counts", "Check the sheet first")
     lands = MOVES[row.move].lands

@@ -10,6 +10,7 @@ import numpy as np
 from motion.data import Candidates, Due, Flag, Floats, Interval
 from motion.settings import TimingSettings
 from motion.timing.match import WAYS, Match
+from motion.timing.offbeat import Offsets, offsets_of, phrasing
 from motion.timing.places import elsewhere
 
 
@@ -28,6 +29,9 @@ class Danced:
     match: Match
     timed: bool
     dance_s: Interval
+    excused: frozenset[int] = frozenset()
+    slow_pictures: bool = False
+    served: frozenset[int] = frozenset()
 
 
 def flags_of(danced: Danced, settings: TimingSettings) -> tuple[Flag, ...]:
@@ -44,9 +48,9 @@ def flags_of(danced: Danced, settings: TimingSettings) -> tuple[Flag, ...]:
         + _places(danced, settings)
         + (_offbeat(danced, settings) if danced.timed else [])
     ):
-        if flag.count is None or free(flag.count):
+        if flag.count is None or flag.kind == "drifting" or free(flag.count):
             out.append(flag)
-            if flag.count is not None and flag.kind not in ("late", "early"):
+            if flag.count is not None and flag.kind not in ("late", "early", "drifting"):
                 taken.append((flag.count, flag.until_count or flag.count))
     out += [f for f in _extra(danced, settings) if f.count is None or free(f.count)]
     first, last = danced.dance_s[0] - 0.3, danced.dance_s[1] + 0.3
@@ -92,7 +96,11 @@ def _ways(danced: Danced, settings: TimingSettings) -> list[Flag]:
 
 def _missed(danced: Danced, settings: TimingSettings) -> list[Flag]:
     """Landings that are due, were in sight and did not come; three and more in a row are one standing still."""
-    gone = [i for i, d in enumerate(danced.due) if danced.match.step[i] < 0 and d.lands and in_sight(danced, i, settings)]
+    gone = [
+        i
+        for i, d in enumerate(danced.due)
+        if danced.match.step[i] < 0 and d.lands and i not in danced.excused and in_sight(danced, i, settings)
+    ]
     out, k = [], 0
     while k < len(gone):
         last = k
@@ -104,10 +112,24 @@ def _missed(danced: Danced, settings: TimingSettings) -> list[Flag]:
             out.append(_flag(danced, "stood still", a, b, float(many), "steps", 0.95, said, settings))
         else:
             for i in gone[k : last + 1]:
+                if _maybe_there(danced, i, settings):
+                    continue
                 said = f"No landing of the {danced.due[i].foot} foot was seen on {where(danced.due[i])}."
                 out.append(_flag(danced, "missed", i, i, None, None, settings.missed_sure, said, settings))
         k = last + 1
     return out
+
+
+def _maybe_there(danced: Danced, i: int, settings: TimingSettings) -> bool:
+    """May event i have come all the same? Something landed about then, if only read of the other foot or faintly; or it was to be a
+    light touch, of feet that are read too restlessly to see one."""
+    found, used = danced.found, set(danced.match.step.tolist())
+    off = np.abs(found.times_s - danced.at_s[i] - danced.match.lag_ms / 1000)
+    near = np.flatnonzero((off <= settings.missed_near_s) & (found.strength >= settings.missed_faint) & ~found.shift)
+    if any(int(s) not in used for s in near):
+        return True
+    landed = danced.match.step[danced.match.step >= 0]
+    return not danced.due[i].takes_weight and float(np.median(found.sigma_ms[landed])) > settings.restless_ms
 
 
 def in_sight(danced: Danced, i: int, settings: TimingSettings) -> bool:
@@ -126,7 +148,8 @@ def _feet(danced: Danced, settings: TimingSettings) -> list[Flag]:
     out = []
     for i, d in enumerate(danced.due):
         s, mirror = danced.match.step[i], WAYS[danced.match.way[i]][0]
-        if not plain_sight(danced.found, s) or danced.found.right[s] == ((d.foot == "right") ^ mirror):
+        right = (d.foot == "right") ^ mirror
+        if i in danced.excused or not plain_sight(danced.found, s) or danced.found.right[s] == right:
             continue
         did = "right" if danced.found.right[s] else "left"
         sure = float(danced.found.strength[s]) * 0.95
@@ -136,7 +159,8 @@ def _feet(danced: Danced, settings: TimingSettings) -> list[Flag]:
 
 
 def _kinds(danced: Danced, settings: TimingSettings) -> list[Flag]:
-    """A touch where weight should be taken, or the reverse, where both are plain."""
+    """A touch where weight should be taken, or the reverse, where both are plain: unless the free foot then goes on as written, which
+    shows where the weight was, or the same is read on most other walls."""
     out = []
     for i, d in enumerate(danced.due):
         s = danced.match.step[i]
@@ -145,6 +169,8 @@ def _kinds(danced: Danced, settings: TimingSettings) -> list[Flag]:
             or not d.lands
             or danced.found.shift[s]
             or danced.found.strength[s] < settings.extra_strength
+            or i in danced.excused
+            or _goes_on(danced, i)
         ):
             continue
         weight = float(danced.found.weight[s])
@@ -160,6 +186,19 @@ def _kinds(danced: Danced, settings: TimingSettings) -> list[Flag]:
     return out
 
 
+def _goes_on(danced: Danced, i: int) -> bool:
+    """Does the foot that is free by the sheet after event i make the next landing? Or does the dance there change its way, which says it
+    already?"""
+    for k in range(i + 1, len(danced.due)):
+        d, s = danced.due[k], int(danced.match.step[k])
+        if d.count - danced.due[i].count > 2.01 or not d.lands:
+            return False
+        if danced.match.way[k] != danced.match.way[i]:
+            return True
+        return plain_sight(danced.found, s) and danced.found.right[s] == ((d.foot == "right") ^ WAYS[danced.match.way[k]][0])
+    return False
+
+
 def _places(danced: Danced, settings: TimingSettings) -> list[Flag]:
     """A foot that went elsewhere than the sheet, or than this dancer on the other walls, has it."""
     place = np.full((len(danced.due), 2), np.nan)
@@ -169,12 +208,13 @@ def _places(danced: Danced, settings: TimingSettings) -> list[Flag]:
             and danced.match.way[i] != 1
             and danced.found.right[s] == (danced.due[i].foot == "right")
             and danced.due[i].lands
+            and np.hypot(*danced.found.place[s]) <= settings.place_most
         ):
             place[i] = danced.found.place[s]
     out = []
     for e in elsewhere(danced.due, place, settings):
         d = danced.due[e.i]
-        if e.always:
+        if e.i in danced.excused:
             continue
         than = f"where '{d.move}' puts it" if e.by_sheet else "where it went on the other walls"
         said = f"On {where(d)} the {d.foot} foot came down elsewhere than {than}, by about {e.far:.1f} of a leg's length (± 0.2)."
@@ -183,43 +223,64 @@ def _places(danced: Danced, settings: TimingSettings) -> list[Flag]:
     return out
 
 
+def timed_events(danced: Danced, settings: TimingSettings) -> Offsets:
+    """The events in plain sight, danced as written or in mirror image, against the dancer's own time."""
+    usable = [
+        i
+        for i, s in enumerate(danced.match.step)
+        if plain_sight(danced.found, int(s)) and WAYS[danced.match.way[i]][1] == 0 and i not in danced.excused
+    ]
+    return offsets_of(danced.due, danced.gap_s, danced.match.offset_ms, usable, danced.found, danced.match.step, settings)
+
+
 def _offbeat(danced: Danced, settings: TimingSettings) -> list[Flag]:
-    """Late and early against the dancer's own usual time, only beyond what one landing can prove."""
+    """Late and early, only beyond what one landing can prove, and not where it is phrasing; and a drift over the whole dance."""
     out = []
-    for i, d in enumerate(danced.due):
-        s, off = danced.match.step[i], danced.match.offset_ms[i] - danced.match.lag_ms
-        if not plain_sight(danced.found, s) or not np.isfinite(off) or danced.match.way[i] > 1:
-            continue
-        spread = float(np.hypot(danced.found.sigma_ms[s], settings.beat_sigma_ms))
-        band = max(settings.band_ms, settings.band_share * 1000 * float(danced.gap_s[i]), settings.proof * spread)
-        if d.count != round(d.count):
-            band += settings.half_count_extra_ms
-        if abs(off) <= band:
+    offsets = timed_events(danced, settings)
+    phrased = {(p.count, p.foot) for p in phrasing(danced.due, offsets, danced.slow_pictures, settings)}
+    for i, off, spread, band in zip(offsets.event, offsets.off_ms, offsets.spread_ms, offsets.band_ms, strict=True):
+        d, s = danced.due[i], danced.match.step[i]
+        half = d.count != round(d.count)
+        if abs(off) <= band or (round(d.count_in_wall, 2), d.foot) in phrased or (half and danced.slow_pictures):
             continue
         kind = "late" if off > 0 else "early"
         side = "after" if off > 0 else "before"
         said = f"On {where(d)} the {d.foot} foot landed {abs(off):.0f} ms {side} this dancer's usual time (± {2 * spread:.0f} ms)."
         sure = float(np.clip(1 - np.exp(-((abs(off) - band) / spread) - 1.0), 0, 0.99)) * float(danced.found.strength[s]) ** 0.5
-        out.append(_flag(danced, kind, i, i, round(float(off), 1), "ms", sure, said, settings))
+        out.append(_flag(danced, kind, int(i), int(i), round(float(off), 1), "ms", sure, said, settings))
+    if offsets.line_ms:
+        a, b = int(offsets.event[0]), int(offsets.event[-1])
+        way = "later and later" if offsets.line_ms > 0 else "earlier and earlier"
+        said = f"From {_stretch(danced, a, b)}, the landings came {way}, by {abs(offsets.line_ms):.0f} ms in all."
+        out.append(_flag(danced, "drifting", a, b, round(offsets.line_ms, 1), "ms", 0.9, said, settings))
     return out
 
 
 def _extra(danced: Danced, settings: TimingSettings) -> list[Flag]:
-    """Plain landings that the dance does not ask for, well away from every landing that it does."""
+    """Plain landings that the dance does not ask for, away from every landing that it does: two feet that land together are one
+    movement read twice, and so is a foot that turns on the floor."""
     out = []
-    used = danced.match.step[danced.match.step >= 0]
-    for s in extra_steps(danced.found, danced.match, danced.dance_s, settings):
-        t = float(danced.found.times_s[s])
-        same = [u for u in used if danced.found.right[u] == danced.found.right[s]]
-        if any(abs(danced.found.times_s[u] - t) < settings.extra_apart_s for u in same):
+    found, match = danced.found, danced.match
+    used = np.array([*match.step[match.step >= 0].tolist(), *danced.served], dtype=np.int64)
+    at_s = danced.at_s + match.lag_ms / 1000
+    gone = [i for i, d in enumerate(danced.due) if match.step[i] < 0 and d.lands and i not in danced.excused]
+    for s in extra_steps(danced, settings):
+        t = float(found.times_s[s])
+        apart = np.abs(found.times_s[used] - t)
+        same = found.right[used] == found.right[s]
+        if (apart[same] < settings.extra_apart_s).any() or (apart[~same] < settings.extra_other_s).any():
             continue
-        if danced.found.strength[s] < settings.extra_flag_strength:
+        i = int(np.argmin(np.abs(at_s - t)))
+        gap_s = float(danced.gap_s[i])
+        turned = any(abs(d.turn_deg) >= 90 and abs(at - t) < gap_s for d, at in zip(danced.due, at_s, strict=True))
+        if turned or found.strength[s] < settings.extra_flag_strength or any(abs(at_s[k] - t) < gap_s for k in gone):
             continue
-        i = int(np.argmin(np.abs(danced.at_s + danced.match.lag_ms / 1000 - t)))
-        count = round(2 * float(np.interp(t - danced.match.lag_ms / 1000, danced.at_s, [d.count for d in danced.due]))) / 2
-        foot = "right" if danced.found.right[s] else "left"
+        if np.hypot(*found.place[s]) > settings.place_most:
+            continue
+        count = round(2 * float(np.interp(t, at_s, [d.count for d in danced.due]))) / 2
+        foot = "right" if found.right[s] else "left"
         said = f"Near {where(danced.due[i])} the {foot} foot came down once more than the dance has it."
-        flag = _flag(danced, "extra", i, i, None, None, 0.9 * float(danced.found.strength[s]), said, settings)
+        flag = _flag(danced, "extra", i, i, None, None, 0.9 * float(found.strength[s]), said, settings)
         out.append(Flag(flag.kind, count, None, t, None, None, flag.sure, flag.named, said))
     return out
 
@@ -229,14 +290,15 @@ def one_event(found: Candidates, a: int, b: int, settings: TimingSettings) -> bo
     return bool(found.right[a] == found.right[b] and abs(found.times_s[a] - found.times_s[b]) <= settings.one_event_s)
 
 
-def extra_steps(found: Candidates, match: Match, dance_s: Interval, settings: TimingSettings) -> list[int]:
+def extra_steps(danced: Danced, settings: TimingSettings) -> list[int]:
     """Indexes of plain landings within the dance that serve no count, nor are one event with a weight shift that does."""
-    used = match.step[match.step >= 0].tolist()
+    found = danced.found
+    used = [*danced.match.step[danced.match.step >= 0].tolist(), *danced.served]
     return [
         s
         for s in range(len(found.times_s))
         if not found.shift[s] and found.strength[s] >= settings.extra_strength and plain_sight(found, s)
-        and dance_s[0] - 0.1 <= found.times_s[s] <= dance_s[1] + 0.1
+        and danced.dance_s[0] - 0.1 <= found.times_s[s] <= danced.dance_s[1] + 0.1
         and not any(one_event(found, s, u, settings) for u in used)
     ]  # fmt: skip
 

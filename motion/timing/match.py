@@ -14,6 +14,7 @@ import numpy as np
 
 from motion.data import Candidates, Due, Floats, Ints, Sealed
 from motion.settings import TimingSettings
+from motion.timing.places import beyond, speaks, turning
 
 #: Ways of dancing: (mirror image, counts behind).
 WAYS: tuple[tuple[bool, int], ...] = ((False, 0), (True, 0), (False, 1), (False, -1))
@@ -22,13 +23,15 @@ WAYS: tuple[tuple[bool, int], ...] = ((False, 0), (True, 0), (False, 1), (False,
 @dataclass(frozen=True, eq=False)
 class Match(Sealed):
     """step (N,): index of the candidate that serves each due event, -1 none; way (N,): index into WAYS; offset_ms (N,): landing
-    against where the count lies in that way, NaN without one; score: total gain, nats; lag_ms: the dancer's median offset."""
+    against where the count lies in that way, NaN without one; score: total gain, nats; lag_ms: the dancer's median offset; due_s (N,):
+    when each event was due, as it was asked for."""
 
     step: Ints
     way: Ints
     offset_ms: Floats
     score: float
     lag_ms: float
+    due_s: Floats | None = None
 
 
 def to_match(due: Sequence[Due]) -> list[int]:
@@ -44,7 +47,7 @@ def match_dance(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floa
     """
     lag = 0.0
     for _ in range(3):
-        match = _aligned(found, due, at_s + lag / 1000, gap_s, settings)
+        match = match_gain(found, due, at_s + lag / 1000, gap_s, settings)
         held = match.step >= 0
         if held.sum() < 6:
             break
@@ -59,14 +62,16 @@ def match_dance(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floa
     held = match.step >= 0
     behind = np.array([WAYS[w][1] for w in match.way], dtype=np.float64)
     offset[held] = 1000 * (found.times_s[match.step[held]] - at_s[held] - behind[held] * gap_s[held])
-    return Match(match.step, match.way, offset, match.score, lag)
+    return Match(match.step, match.way, offset, match.score, lag, at_s)
 
 
-def _aligned(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, settings: TimingSettings) -> Match:
+def match_gain(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, settings: TimingSettings) -> Match:
+    """The best alignment when the dancer's own lead or lag is already in at_s; offsets are left open (NaN)."""
     n, m, ways = len(due), len(found.times_s), len(WAYS)
-    gain = np.stack([_gains(found, due, at_s, gap_s, way, settings) for way in WAYS])  # (W, N, M)
+    placed = _placed(found, due, settings)
+    gain = np.stack([_gains(found, due, at_s, gap_s, way, settings) + placed for way in WAYS])  # (W, N, M)
     odds = np.log(np.clip(found.strength, 1e-3, 1 - 1e-3)) - np.log1p(-np.clip(found.strength, 1e-3, 1 - 1e-3))
-    skip = np.logaddexp(0, np.minimum(odds, settings.most_odds)) * np.where(found.shift, 0.3, 1.0)
+    skip = np.logaddexp(0, np.minimum(odds, settings.skip_odds)) * np.where(found.shift, 0.3, 1.0)
     passed = np.concatenate([[0.0], np.cumsum(skip)])  # cost of passing over the first c candidates
     miss = np.array([settings.miss_cost if d.lands else settings.shift_miss_cost for d in due])
     change = settings.mode_cost * (1 - np.eye(ways))
@@ -108,7 +113,10 @@ def _gains(
     off = 1000 * (found.times_s[None, :] - (at_s + behind * gap_s)[:, None])
     strength = np.clip(found.strength, 1e-3, 1 - 1e-3)
     odds = np.clip(np.log(strength) - np.log1p(-strength), -settings.most_odds, settings.most_odds)
-    gain = odds[None, :] - 1.5 * np.log1p((off / settings.match_scale_ms) ** 2)
+    # a guess through somebody in front is only taken where it fits: nobody is called late by it
+    seen = np.array([any(a <= t <= b for a, b in found.seen) for t in found.times_s], dtype=np.bool_)
+    scale = np.where(seen, settings.match_scale_ms, settings.guess_scale_ms)[None, :]
+    gain = odds[None, :] - 1.5 * np.log1p((off / scale) ** 2)
     gain = gain - settings.foot_cost * (found.right[None, :] != right[:, None])
     bears = np.array([d.takes_weight for d in due])
     weight = np.clip(found.weight, 0.02, 0.98)
@@ -119,3 +127,20 @@ def _gains(
     gain = gain - np.where(lands[:, None], 3.0 * found.shift[None, :], 0.3 * ~found.shift[None, :])
     reach = np.minimum(settings.match_reach_ms, 900 * gap_s)[:, None]
     return np.where(np.abs(off) <= reach, gain, -np.inf)
+
+
+def _placed(found: Candidates, due: Sequence[Due], settings: TimingSettings) -> Floats:
+    """What it is worth (N, M) where candidate m put its foot, for event n: the same in mirror image, as both are to the foot's side."""
+    own = found.place * np.where(found.right, 1.0, -1.0)[:, None] ** np.array([[1, 0]])
+    out = np.zeros((len(due), len(found.times_s)))
+    worth: dict[str, Floats] = {}
+    for i, d in enumerate(due):
+        if not d.lands or not speaks(d) or turning(due, i):
+            continue
+        if d.move not in worth:
+            far = beyond(d, own, settings)
+            worth[d.move] = np.where(
+                np.isfinite(far), np.maximum(settings.place_worth - far * settings.place_cost, -settings.place_most_cost), 0.0
+            )
+        out[i] = np.where(found.shift, 0.0, worth[d.move])
+    return out

@@ -35,9 +35,9 @@ def elsewhere(due: Sequence[Due], place: Floats, settings: TimingSettings) -> li
         if not np.isfinite(own[i]).all() or turning(due, i):
             continue
         others = [k for k, o in enumerate(due) if k != i and _same(o, d) and np.isfinite(own[k]).all()]
-        far = _beyond(d.move, own[i], settings)
+        far = float(beyond(d, own[[i]], settings)[0])
         if far > settings.place_slack:
-            alike = [k for k in others if _beyond(d.move, own[k], settings) > settings.place_slack]
+            alike = [k for k in others if beyond(d, own[[k]], settings)[0] > settings.place_slack]
             out.append(Elsewhere(i, far, True, len(others) > 0 and len(alike) > len(others) / 2))
         elif len(others) >= settings.place_walls:
             usual = np.median(own[others], axis=0)
@@ -57,16 +57,26 @@ def _same(a: Due, b: Due) -> bool:
     return a.foot == b.foot and a.move == b.move and abs(a.count_in_wall - b.count_in_wall) < 0.01
 
 
-def _beyond(move: str, own: Floats, settings: TimingSettings) -> float:
-    """How far a place (own side, forward) lies outside where the move's word puts it, leg lengths; 0 for words that leave it open."""
-    side, ahead = float(own[0]), float(own[1])
+def beyond(due: Due, own: Floats, settings: TimingSettings) -> Floats:
+    """How far places (N, 2: own side, forward) lie outside where the event's word puts its foot, leg lengths (N,).
+
+    0 for words that leave it open, and where the sheet's figure has a place of its own; NaN where the place is not known.
+    """
+    side, ahead = own[:, 0], own[:, 1]
     least, close = settings.place_least, settings.place_close
     outside = {
         "forward": least - ahead,
         "back": least + ahead,
         "side": settings.place_side - side,
-        "together": max(abs(ahead) - close, side - settings.place_together),
+        "together": np.maximum(np.abs(ahead) - close, side - settings.place_together),
         "cross": side - settings.place_crossed,
         "behind": side - settings.place_crossed,
     }
-    return max(0.0, outside.get(move, 0.0))
+    if due.place is not None or due.move not in outside:
+        return np.where(np.isfinite(side), 0.0, np.nan)
+    return np.asarray(np.maximum(outside[due.move], 0.0))
+
+
+def speaks(due: Due) -> bool:
+    """Does the event's word say where its foot goes?"""
+    return due.place is None and due.move in ("forward", "back", "side", "together", "cross", "behind")

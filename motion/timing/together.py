@@ -22,7 +22,7 @@ def class_of(danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: Tim
     """What is said of the class, as plain numbers for review.json; None for fewer than two dancers of one dance.
 
     danced: (dancer's number, what they danced, their findings), all of the same due events. For each count: how many dancers could
-    be judged, how many had trouble there, and how far apart the landings of those who danced it lay (standard deviation of
+    be judged, who could not (hidden), how many had trouble there, and how far apart the landings of those who danced it lay (standard deviation of
     landings less each dancer's own usual time, with its 95 % interval and the count of them). Nobody is ranked.
     """
     if len(danced) < 2:
@@ -42,10 +42,11 @@ def class_of(danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: Tim
 
 
 def _count(i: int, d: Due, danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: TimingSettings) -> dict[str, Any]:
-    judged, trouble, offsets = 0, [], []
+    judged, trouble, hidden, offsets = 0, [], [], []
     for number, one, flags in danced:
         held = plain_sight(one.found, int(one.match.step[i]))
         if not held and not in_sight(one, i, settings):
+            hidden.append(number)
             continue
         judged += 1
         if any(f.kind in TROUBLE and f.sure >= settings.class_sure and _spans(f, d.count) for f in flags):
@@ -56,6 +57,7 @@ def _count(i: int, d: Due, danced: Sequence[tuple[int, Danced, Sequence[Flag]]],
     between = None if spread is None else [round(edge, 1) for edge in spread_interval(spread, len(offsets))]
     return {
         "count": d.count, "wall": d.wall, "count_in_wall": d.count_in_wall, "said": where(d), "judged": judged, "trouble": trouble,
+        "hidden": hidden,
         "spread_ms": None if spread is None else round(spread, 1), "spread_interval_ms": between, "landings": len(offsets),
     }  # fmt: skip
 

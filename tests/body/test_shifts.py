@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from motion.body.contact import load_weights
 from motion.body.shifts import crossings
-from motion.data import Floats
+from motion.body.steps import find_candidates
+from motion.data import Candidates, Floats, Landmarks
 from motion.settings import SETTINGS
 
 BODY = SETTINGS.body
@@ -51,3 +53,32 @@ def test_a_foot_that_swings_is_told_by_its_speed() -> None:
         times, points, np.full(len(times), 150.0), False, BODY
     )
     assert all(c.fastest > BODY.shift_fastest for c in found)
+
+
+TIMES_S = np.arange(0, 8, 1 / 30)
+
+
+def candidates_of(swings_px: Floats) -> Candidates:
+    """What is found of somebody who only moves the hips, by a network that has learned nothing."""
+    points = standing(TIMES_S, 500 + swings_px)
+    points[:, :11, 1], points[:, [11, 12], 1], points[:, [23, 24], 1], points[:, [25, 26], 1] = 380, 440, 560, 630
+    points[:, :23, 0] = (500 + swings_px)[:, None]
+    points[:, [25, 26], 0] = (500 + swings_px / 2)[:, None] + np.array([30, -30])
+    marks = Landmarks(TIMES_S, np.array([1]), points[:, None], np.ones((len(TIMES_S), 1, 33)), ((),))
+    nothing_learned = {k: np.zeros_like(v) - 1.0 * k.startswith("bias") for k, v in load_weights().items()}
+    found = find_candidates(marks, 0, (1000, 1000), nothing_learned, BODY)
+    assert isinstance(found, Candidates)
+    return found
+
+
+def test_swaying_while_standing_on_both_feet_is_no_shift() -> None:
+    assert not candidates_of(3 * np.sin(2 * np.pi * TIMES_S)).shift.any()
+
+
+def test_the_hips_alone_make_a_candidate_that_is_not_written_down_unasked() -> None:
+    """Whoever stands and moves the weight over: a shift to each foot in turn, at its time, below what is listed without a sheet."""
+    found = candidates_of(np.interp(TIMES_S, [0, 1.9, 2.1, 3.9, 4.1, 5.9, 6.1, 8], [-25, -25, 25, 25, -25, -25, 25, 25]))
+    over = found.shift & (found.strength > BODY.shift_strength[0])
+    assert found.times_s[over].tolist() == pytest.approx([2.0, 4.0, 6.0], abs=0.02)
+    assert found.right[over].tolist() == [False, True, False]
+    assert max(found.strength[over]) < SETTINGS.timing.plain_landing

@@ -17,7 +17,7 @@ from made import made_review
 from motion import desk
 from motion.amend import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, undo
 from motion.body.tracks import tracks_of
-from motion.corrections import Corrected, Correction, Masks, Point, apply, can_be_undone, hide, label_of
+from motion.corrections import Corrected, Correction, Masks, Point, apply, can_be_undone, hide, label_of, told
 from motion.data import Landmarks, Measurement, NotMeasured, Review
 from motion.desk import judge_folder
 from motion.errors import BadInput, BadStore, MotionError
@@ -162,6 +162,15 @@ def test_left_out_dancers_go_and_the_others_move_up() -> None:
     everyone = [Correction("leave out", point(LM, p, 3.0)) for p in range(4)]
     with pytest.raises(BadInput, match="Nobody would be left"):
         apply(LM, everyone, DESK)
+
+
+def test_a_version_of_ones_own_is_told_by_number_and_follows_a_join() -> None:
+    own = Correction("own version", point(LM, 3, 3.0))
+    done = apply(LM, (own, Correction("leave out", point(LM, 1, 3.0))), DESK)
+    assert done.own_version == (3,)
+    assert apply(LM, (), DESK).own_version == ()
+    assert told(own) == "dancer ? dances a version of their own"
+    assert can_be_undone((own,)) == (True,)
 
 
 def test_the_later_label_holds() -> None:

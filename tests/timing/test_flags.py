@@ -151,6 +151,26 @@ def test_a_landing_while_standing_still_is_not_told_twice() -> None:
     assert [k for k, _ in told(verdict)] == ["stood still"]
 
 
+def test_two_feet_that_land_together_are_no_extra_landing() -> None:
+    """One foot read as both, as when legs cross in the picture."""
+
+    def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
+        i = at_count(due, 21.0)
+        return [*rows, (float(at_s[i]) + 0.08, due[i].foot != "right", False, 0.97, 0.9)]
+
+    assert told(judged(sheet_named("porchlight"), spoil)[0]) == []
+
+
+def test_what_is_read_of_the_other_foot_is_not_missed() -> None:
+    """Something came down just then: of which foot is doubtful, that it came is not."""
+
+    def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
+        kept = [r for k, r in enumerate(rows) if k != 38]
+        return [*kept, (float(at_s[38]) - 0.05, due[38].foot != "right", False, 0.2, 0.5)]
+
+    assert told(judged(sheet_named("porchlight"), spoil)[0]) == []
+
+
 def test_a_faint_extra_landing_is_not_told() -> None:
     def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
         return [*rows, *[(float(t) + 0.25, True, False, 0.3, 0.5) for t in at_s[8:40:3]]]
@@ -177,14 +197,19 @@ def test_the_other_foot_is_one_finding() -> None:
 
 
 @pytest.mark.parametrize(("count", "weight", "said"), [(4.0, 0.99, "took the weight"), (3.0, 0.01, "without taking the weight")])
-def test_a_step_for_a_touch_is_one_finding(count: float, weight: float, said: str) -> None:
-    def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats) -> list[Landing]:
-        i = at_count(due, count)
-        return [(*r[:4], weight if k == i else r[4]) for k, r in enumerate(rows)]
+def test_a_step_for_a_touch_shows_in_the_foot_that_goes_on(count: float, weight: float, said: str) -> None:
+    """Weight on the wrong foot frees the wrong foot: with the next landing gone or on the other foot it is told, not when the dance goes
+    on as written, which only a foot that is free can do."""
 
-    verdict, _, _ = judged(sheet_named("porchlight"), spoil)
-    assert told(verdict) == [("other step", count)]
+    def spoil(rows: list[Landing], due: tuple[Due, ...], at_s: Floats, *, goes_on: bool) -> list[Landing]:
+        i = at_count(due, count)
+        out = [(*r[:4], weight if k == i else r[4]) for k, r in enumerate(rows)]
+        return [r for k, r in enumerate(out) if goes_on or k != i + 1]
+
+    verdict, _, _ = judged(sheet_named("porchlight"), lambda *x: spoil(*x, goes_on=False))
+    assert told(verdict) == [("other step", count), ("missed", count + 1)]
     assert said in flags(verdict, "other step")[0].words
+    assert told(judged(sheet_named("porchlight"), lambda *x: spoil(*x, goes_on=True))[0]) == []
 
 
 def test_a_stretch_in_mirror_image_is_one_finding() -> None:

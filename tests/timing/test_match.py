@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from made_steps import FIRST_S, candidates, events, grid_of, landings, marking_time, sheet_named
@@ -167,3 +169,24 @@ def test_landings_beyond_reach_serve_no_count() -> None:
     rows = [(t - FIRST_S - 20.0, *rest) for t, *rest in landings(due, at_s)]
     match = matched(candidates(rows), (due, at_s, gap_s))  # type: ignore[arg-type]
     assert (match.step == -1).all()
+
+
+@pytest.mark.parametrize("placed", [True, False])
+def test_where_the_feet_go_tells_mirror_image_from_a_count_behind(placed: bool) -> None:
+    """Vine right in mirror image, after a step of the left foot: by feet alone, left, right, left might also be one count late.
+
+    The step before is faint, so only the places decide: the left foot goes to its side, the right one behind, the left to its side.
+    """
+    due, at_s, gap_s = laid("porchlight")
+    first = next(i for i, d in enumerate(due) if d.count == 33.0)
+    rows = landings(due, at_s, spread_ms=2.0)
+    for i in range(first, first + 4):
+        rows[i] = (rows[i][0], not rows[i][1], *rows[i][2:])
+    rows[first - 1] = (*rows[first - 1][:3], 0.05, rows[first - 1][4])
+    rows[first + 3] = (*rows[first + 3][:3], 0.05, rows[first + 3][4])
+    found = candidates(rows)
+    words = {"side": (0.5, 0.0), "behind": (-0.1, -0.3), "together": (0.2, 0.0), "forward": (0.2, 0.4), "back": (0.2, -0.4)}
+    own = np.array([words.get(d.move, (np.nan, np.nan)) for d in due])
+    place = own * np.where(found.right, 1.0, -1.0)[:, None] ** np.array([[1, 0]])
+    match = matched(replace(found, place=place) if placed else found, (due, at_s, gap_s))
+    assert all(WAYS[w] == (True, 0) for w in match.way[first : first + 3]) == placed
