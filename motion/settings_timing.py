@@ -16,7 +16,9 @@ class TimingSettings:
     miss_cost: float = 2.6  # a due landing without one: one plain landing in a dozen, being late is commoner
     shift_miss_cost: float = 1.5  # weight shifts are less plain than landings
     foot_cost: float = 4.0  # the other foot than the sheet says
-    kind_cost: float = 1.2  # most that a touch for a step, or the reverse, may cost: of a dance it never saw, the network confuses some
+    kind_cost: float = (
+        1.2  # most that a touch for a step, or the reverse, may cost: of a dance it never saw, the network confuses some
+    )
     mode_cost: float = 3.5  # the dance goes on in mirror image, or a count behind or ahead, from here on
     place_worth: float = 0.4  # a foot that went where the word puts it, as most places do by chance as well
     place_cost: float = 4.0  # for each leg length outside of it: the reading strays by 0.2
@@ -37,7 +39,7 @@ class TimingSettings:
     beat_sigma_ms: float = 6.0  # spread of the beats about the music's own
     half_count_extra_ms: float = 40.0  # beside an & the next landing is near, and a single one proves less
     slow_pictures_hz: float = 35.0  # at 30 pictures a second and what phones make of it, an & alone is within the noise
-    phrase_share: float = 0.6  # of the walls on which a count was seen: from here on its offset is phrasing, and a difference the sheet's
+    phrase_share: float = 0.6  # of the walls that show a count: from here on its offset is phrasing, and a difference the sheet's
     drift_least: int = 24  # landings: over fewer a few late ones look like a drift
     drift_proof: float = 4.0  # standard errors of the slope: landings after one another are alike, so more than two
     drift_ms: float = 100.0  # over the dance: more than the band of one landing

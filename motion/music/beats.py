@@ -246,7 +246,8 @@ def without_talk(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) ->
         return beats_s, []
     usual = float(np.clip(np.mean(met[heard]), settings.least_usual, 0.98))
     chance = settings.met_by_chance
-    speaks = np.where(met, np.log(chance / usual), np.log((1 - chance) / (1 - usual))) * heard
+    for_talk, for_music = float(np.log(chance / usual)), float(np.log((1 - chance) / (1 - usual)))
+    speaks = (for_music + (for_talk - for_music) * met) * heard
     holes: list[tuple[float, float]] = []
     keep = np.ones(len(beats_s), dtype=bool)
     while True:
@@ -262,9 +263,9 @@ def without_talk(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) ->
     if holes:
         # What is left of talk alone are the few beats that it met by luck.
         edges = np.flatnonzero(np.diff(np.concatenate([[False], keep, [False]]).astype(int)))
-        for first, end in zip(edges[::2], edges[1::2], strict=True):
-            if end - first < settings.dance_beats or -speaks[first:end].sum() < settings.surely_talk:
-                keep[first:end] = False
+        for begin, until in zip(edges[::2], edges[1::2], strict=True):
+            if until - begin < settings.dance_beats or -speaks[begin:until].sum() < settings.surely_talk:
+                keep[begin:until] = False
     return beats_s[keep], sorted(holes)
 
 

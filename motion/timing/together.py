@@ -22,8 +22,8 @@ def class_of(danced: Sequence[tuple[int, Danced, Sequence[Flag]]], settings: Tim
     """What is said of the class, as plain numbers for review.json; None for fewer than two dancers of one dance.
 
     danced: (dancer's number, what they danced, their findings), all of the same due events. For each count: how many dancers could
-    be judged, who could not (hidden), how many had trouble there, and how far apart the landings of those who danced it lay (standard deviation of
-    landings less each dancer's own usual time, with its 95 % interval and the count of them). Nobody is ranked.
+    be judged, who could not (hidden), how many had trouble there, and how far apart the landings of those who danced it lay (standard
+    deviation of landings less each dancer's own usual time, with its 95 % interval and the count of them). Nobody is ranked.
     """
     if len(danced) < 2:
         return None

@@ -8,7 +8,8 @@ FOLDER as DANCE.npz (the accuracy bench takes them). Clips without counted event
 which somebody in front hides the feet.
 
 Every sequence is varied: stretched in time, slowed to fewer pictures, shaken, drifted, turned a little, with wild points, with legs
-exchanged, and with swings that glide low before they land, so that the network learns feet and not the drawing.
+exchanged, with swings that glide low before they land, and with steps in place whose foot stays on the floor (weight without a
+landing, as people recover and sway), so that the network learns feet and not the drawing.
 """
 
 from __future__ import annotations
@@ -118,6 +119,7 @@ def varied(
         sway -= sway.mean(0)
         points += sway / (np.abs(np.diff(sway, axis=0)).max() + 1e-9) * unit * chance.uniform(0, 0.01)
         points = low_swings(times, points, unit, events, chance)
+        points, events = planted(times, points, unit, events, chance)
         for _ in range(chance.poisson(len(times) / 250)):
             a = int(chance.integers(0, len(times) - 4))
             n = int(chance.integers(1, 4))
@@ -180,6 +182,38 @@ def low_swings(
             later = np.where(times[swing] + early >= t, rest, later)
             out[swing, k, 1] = later + flat * 0.3 * (rest - later)
     return out
+
+
+def planted(
+    times: np.ndarray[Any, Any],
+    points: np.ndarray[Any, Any],
+    unit: float,
+    events: list[tuple[float, str, str]],
+    chance: np.random.Generator,
+) -> tuple[np.ndarray[Any, Any], list[tuple[float, str, str]]]:
+    """Some steps in place with the foot left on the floor, and their events as shifts: hips and knees move as they did, the foot goes
+    straight from where it stood to where it stands, with a standing foot's unrest and maybe a little of the heel's rise."""
+    out, kept = points.copy(), []
+    share = chance.choice([0.0, 0.5, 1.0])
+    for t, foot, kind in events:
+        kept.append((t, foot, kind))
+        if kind != "weight" or chance.random() > share:
+            continue
+        knee, ankle, heel, toe = (26, 28, 30, 32) if foot == "R" else (25, 27, 29, 31)
+        last = max((u for u, side, _ in events if side == foot and u < t - 0.05), default=-np.inf)
+        from_s, until_s = max(t - 0.55, last + 0.08), t + 0.05
+        ends = {k: np.array([[np.interp(w, times, points[:, k, c]) for c in (0, 1)] for w in (from_s, until_s)]) for k in
+                (knee, ankle, heel, toe)}  # fmt: skip
+        swing = np.flatnonzero((times > from_s) & (times < until_s))
+        if t - from_s < 0.15 or len(swing) < 3 or np.hypot(*np.diff(ends[ankle], axis=0)[0]) > 0.12 * unit:
+            continue
+        way = ((times[swing] - from_s) / (until_s - from_s))[:, None]
+        unrest, risen, bent = unit * chance.uniform(0.002, 0.008), chance.uniform(0, 0.25), chance.uniform(0.1, 0.5)
+        for k, keep in ((ankle, 0.0), (toe, 0.0), (heel, risen), (knee, bent)):
+            line = ends[k][0] + way * (ends[k][1] - ends[k][0])
+            out[swing, k] = line + keep * (points[swing, k] - line) + chance.normal(0, unrest, (len(swing), 2))
+        kept[-1] = (t, foot, "shift")
+    return out, kept
 
 
 def train(entries: list[dict[str, Any]], seed: int, rounds: int) -> nn.Sequential:
@@ -276,7 +310,7 @@ def main() -> None:
     parse.add_argument("reviews", type=Path)
     parse.add_argument("clips", type=Path, nargs="+")
     parse.add_argument("--folds", type=Path)
-    parse.add_argument("--rounds", type=int, default=1200)
+    parse.add_argument("--rounds", type=int, default=700)
     parse.add_argument("--out", type=Path, default=Path("motion/body/contact.npz"))
     ask = parse.parse_args()
     entries = read(ask.reviews, ask.clips)
