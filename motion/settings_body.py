@@ -70,7 +70,7 @@ class BodySettings:
     bridge_s: float = 0.15  # a gap of a few pictures; a swing of the foot takes longer
     least_run_s: float = 1.0  # the network looks half a second both ways
     least_landing: float = 0.08  # curve height: faint ones are kept for the dance sheet to choose from
-    landing_late_ms: float = 5.0  # what the network adds to a landing's time: the median over held-out dances, taken off again
+    landing_late_ms: float = 3.0  # what the network adds to a landing: between mean (2) and median (4) of held-out dances, taken off
     landing_apart_s: float = 0.12  # one foot cannot land twice in less: the quickest trade step takes two hundred ms a foot
     least_shift: float = 0.15  # curve height, as for landings
     least_apart_legs: float = 0.2  # feet that appear nearer do not tell whose side the hips are on; standing feet are this far apart

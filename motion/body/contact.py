@@ -75,31 +75,34 @@ def _velocity(grid: Floats, times_s: Floats, values: Floats) -> Floats:
 
 
 def load_weights() -> dict[str, Floats]:
-    """The network's weights, by layer."""
+    """The networks' weights by layer: kernel0 (M, D, C, W), bias0 (M, D), ... of M networks that were trained alike."""
     with resources.files("motion.body").joinpath("contact.npz").open("rb") as file, np.load(file) as stored:
         return {name: stored[name].astype(np.float64) for name in stored.files}
 
 
 def run_network(seen: Floats, weights: dict[str, Floats]) -> Floats:
-    """(T, C) channels -> (T, 3) values 0..1: landing, weight, shift. Dilated convolutions over time, edges held."""
-    value = seen.T
+    """(T, C) channels -> (T, 3) values 0..1: landing, weight, shift; the mean of the M networks, whose chance errors differ.
+
+    Dilated convolutions over time, edges held.
+    """
+    value = seen.T[None]
     layers = sum(1 for name in weights if name.startswith("kernel"))
     for k in range(layers):
         value = _convolved(value, weights[f"kernel{k}"], weights[f"bias{k}"], 2**k if k < layers - 1 else 1)
         if k < layers - 1:
             value = np.maximum(value, 0.0)
-    return np.asarray(1 / (1 + np.exp(-np.clip(value.T, -30, 30))))
+    return np.asarray((1 / (1 + np.exp(-np.clip(value, -30, 30)))).mean(0).T)
 
 
 def _convolved(value: Floats, kernel: Floats, bias: Floats, spread: int) -> Floats:
-    """value (C, T), kernel (D, C, W) -> (D, T); taps `spread` samples apart."""
-    width = kernel.shape[2]
+    """value (M or 1, C, T), kernel (M, D, C, W) -> (M, D, T); taps `spread` samples apart."""
+    width = kernel.shape[3]
     reach = (width - 1) // 2 * spread
-    padded = np.pad(value, ((0, 0), (reach, reach)), mode="edge")
-    length = value.shape[1]
-    out = np.repeat(bias[:, None], length, 1)
+    padded = np.pad(value, ((0, 0), (0, 0), (reach, reach)), mode="edge")
+    length = value.shape[2]
+    out = np.repeat(bias[:, :, None], length, 2)
     for k in range(width):
-        out += kernel[:, :, k] @ padded[:, k * spread : k * spread + length]
+        out += kernel[:, :, :, k] @ padded[:, :, k * spread : k * spread + length]
     return out
 
 

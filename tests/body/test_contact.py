@@ -18,7 +18,7 @@ LANDINGS = 1.5 + 0.5 * np.arange(8)
 
 
 def by_hand(seen: list[list[float]], weights: dict[str, Floats]) -> list[list[float]]:
-    """The same network as loops over plain numbers: dilated convolutions with held edges, then a logistic."""
+    """One network as loops over plain numbers: dilated convolutions with held edges, then a logistic."""
     value = [[row[c] for row in seen] for c in range(len(seen[0]))]
     layers = sum(1 for name in weights if name.startswith("kernel"))
     for k in range(layers):
@@ -40,8 +40,9 @@ def by_hand(seen: list[list[float]], weights: dict[str, Floats]) -> list[list[fl
 
 
 def test_the_network_against_plain_loops() -> None:
-    seen = np.random.default_rng(1).normal(0, 0.4, (19, WEIGHTS["kernel0"].shape[1]))
-    np.testing.assert_allclose(run_network(seen, WEIGHTS), by_hand(seen.tolist(), WEIGHTS), atol=1e-10)
+    seen = np.random.default_rng(1).normal(0, 0.4, (19, WEIGHTS["kernel0"].shape[2]))
+    each = [by_hand(seen.tolist(), {k: v[m] for k, v in WEIGHTS.items()}) for m in range(len(WEIGHTS["kernel0"]))]
+    np.testing.assert_allclose(run_network(seen, WEIGHTS), np.mean(each, axis=0), atol=1e-10)
 
 
 def test_the_weights_fit_the_channels() -> None:
@@ -49,10 +50,11 @@ def test_the_weights_fit_the_channels() -> None:
     marks = made_steps(TIMES, LANDINGS)
     points = marks.image_px[:, 0]
     seen = channels(TIMES, points, leg_px_of(TIMES, points), True)
-    assert seen.shape == (len(even_times(TIMES)), WEIGHTS["kernel0"].shape[1])
-    assert WEIGHTS[layers[-1]].shape[0] == 3
+    assert seen.shape == (len(even_times(TIMES)), WEIGHTS["kernel0"].shape[2])
+    assert WEIGHTS[layers[-1]].shape[1] == 3
     for a, b in pairwise(layers):
-        assert WEIGHTS[b].shape[1] == WEIGHTS[a].shape[0]
+        assert WEIGHTS[b].shape[2] == WEIGHTS[a].shape[1]
+    assert len({len(w) for w in WEIGHTS.values()}) == 1
     assert all(np.isfinite(w).all() for w in WEIGHTS.values())
 
 
