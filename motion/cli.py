@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from motion import __version__
+from motion.cli_films import add_film_commands
 from motion.errors import BadInput, BadStore, MotionError
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress
@@ -24,7 +25,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the command with arguments (the process's own if None) and return its exit code."""
     ask = _parser().parse_args(argv)
     try:
-        with _native_code_quiet() if ask.command in ("review", "batch") else nullcontext():
+        with _native_code_quiet() if ask.command in ("review", "batch", "look") else nullcontext():
             return int(ask.run(ask))
     except MotionError as error:
         _say(str(error))
@@ -93,15 +94,49 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("sheet", type=Path, metavar="SHEET.csv")
     check.set_defaults(run=_check)
 
-    prepare = commands.add_parser("prepare", help="fetch and check the pose model ahead of the lesson")
-    prepare.add_argument("--to", type=Path, metavar="FOLDER", help="also write it there, for a computer without network")
-    prepare.set_defaults(run=_prepare)
+    crib = commands.add_parser("crib", help="a whole dance in its song on one printed page")
+    crib.add_argument("sheet", type=Path, metavar="SHEET.csv")
+    crib.add_argument("--minutes", metavar="M:SS", help="how long the music lasts (default: once through the dance)")
+    crib.add_argument("--bpm", type=float, help="beats a minute of the music, in place of the sheet's")
+    crib.add_argument("--intro", type=int, metavar="COUNTS", help="counts before count 1, in place of the sheet's")
+    crib.add_argument("--out", type=Path, metavar="FILE.html", help="where the page goes (default: beside the sheet)")
+    crib.set_defaults(run=_crib)
+
+    lesson = commands.add_parser("lesson", help="a lesson around the dance, as one file for a tablet or paper")
+    lesson.add_argument("--dance", type=Path, metavar="SHEET.csv", help="the dance sheet")
+    lesson.add_argument("--minutes", type=float, default=45.0, metavar="M", help="how long the lesson is (default: 45)")
+    lesson.add_argument("--for", choices=("children", "adults", "seniors"), default="children", dest="audience")
+    lesson.add_argument("--dancers", type=int, metavar="N", help="how many dance: adds the floor plan")
+    lesson.add_argument("--rows", type=int, metavar="R", help="rows that they stand in (default: what suits)")
+    lesson.add_argument("--room", metavar="WxD", help="width and depth of the room in metres, such as 10x8")
+    lesson.add_argument("--seated", action="store_true", help="the warm-up on chairs")
+    lesson.add_argument("--bpm", type=float, help="beats a minute of the music, in place of the sheet's")
+    lesson.add_argument("--age", type=int, metavar="YEARS", help="of grown-ups, for the pulse at their age")
+    lesson.add_argument("--out", type=Path, metavar="FILE.html", help="where the lesson goes (default: lesson.html)")
+    lesson.set_defaults(run=_lesson)
+
+    tune = commands.add_parser("tune", help="practice music with a count-in, and its beats beside it")
+    tune.add_argument("--bpm", type=float, required=True, help="beats a minute")
+    tune.add_argument("--counts", type=int, default=64, metavar="N", help="counts to dance, at each tempo (default: 64)")
+    tune.add_argument("--metre", choices=("4/4", "3/4"), default="4/4", help="3/4 for a waltz")
+    tune.add_argument("--wait", type=int, default=0, metavar="COUNTS", help="counts of music before count 1")
+    tune.add_argument("--ladder", type=int, default=1, metavar="N", help="as many tempos, from slow to --bpm")
+    tune.add_argument("--clicks-only", action="store_true", help="no backing and no voice")
+    tune.add_argument("--seed", type=int, default=1, metavar="N", help="another number is another tune")
+    tune.add_argument("--out", type=Path, required=True, metavar="NAME.wav", help="where the music goes")
+    tune.set_defaults(run=_tune)
+
+    add_film_commands(commands, _progress, print)
 
     page = commands.add_parser("open", help="open the page in the browser")
     page.add_argument("what", type=Path, nargs="?", metavar="CLIP|FOLDER")
     page.add_argument("--port", type=int, help="a fixed port instead of a free one")
     page.add_argument("--no-browser", action="store_true", help="only print the address")
     page.set_defaults(run=_open)
+
+    sweep = commands.add_parser("sweep", help="delete reviews whose last day has passed")
+    sweep.add_argument("folders", type=Path, nargs="*", metavar="FOLDER", help="reviews to remember, or folders that hold some")
+    sweep.set_defaults(run=_sweep)
 
     batch = commands.add_parser("batch", help="review many clips")
     batch.add_argument("clips", nargs="+", metavar="FOLDER|GLOB")
@@ -120,6 +155,8 @@ def _watch_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--from", type=float, dest="from_s", metavar="S", help="begin at this second of the clip")
     parser.add_argument("--to", type=float, dest="to_s", metavar="S", help="end at this second of the clip")
     parser.add_argument("--overlay", action="store_true", help="also write the clip with counts and landings drawn over it")
+    parser.add_argument("--room-sound", action="store_true", help="in that clip the room's own sound: voices can be heard")
+    parser.add_argument("--show-heads", action="store_true", help="in that clip, leave heads uncovered")
     parser.add_argument("--model", type=Path, metavar="FILE", help="a pose model that you already have")
 
 
@@ -135,12 +172,27 @@ def _judge_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--distance", type=float, dest="distance_m", metavar="METRES", help="from the phone to the loudspeaker")
     parser.add_argument("--range-check", action="store_true", help="the clip is a guided range check")
+    parser.add_argument(
+        "--standing", type=Path, metavar="FOLDER", help="a dancer's range check: bending counts from the standing in it"
+    )
+    parser.add_argument("--body-facts", action="store_true", help="step length, lean, sway and the like as well")
+    parser.add_argument(
+        "--mirror", choices=("ask", "yes", "no"), default="ask", help="does the clip show the dance in mirror image? (default: ask)"
+    )
+    parser.add_argument(
+        "--own-version", type=int, action="append", default=[], metavar="N",
+        help="dancer with a version of their own: beside the beat only; may be given again"
+    )
 
 
 def _watching(ask: argparse.Namespace) -> WatchOptions:
     if ask.dancers is not None and not 1 <= ask.dancers <= SETTINGS.body.most_dancers:
         raise BadInput(f"--dancers is {ask.dancers}, but must lie in 1 to {SETTINGS.body.most_dancers}", "Give how many danced")
-    return WatchOptions(ask.quality, ask.dancers, ask.from_s, ask.to_s, ask.model, ask.overlay)
+    if (ask.room_sound or ask.show_heads) and not ask.overlay:
+        raise BadInput("--room-sound and --show-heads are about the counted clip", "Give --overlay too")
+    return WatchOptions(
+        ask.quality, ask.dancers, ask.from_s, ask.to_s, ask.model, ask.overlay, ask.room_sound, ask.show_heads
+    )  # fmt: skip
 
 
 def _judging(ask: argparse.Namespace) -> JudgeOptions:
@@ -158,25 +210,47 @@ def _judging(ask: argparse.Namespace) -> JudgeOptions:
     number_between(ask.starting_wall, 1, 100, "--starting-wall", "walls")
     return JudgeOptions(
         ask.dance, ask.beats, ask.bpm, ask.first_count_s, ask.count_speed, ask.starting_wall, ask.range_check,
-        ask.song, ask.distance_m,
+        ask.song, ask.distance_m, ask.standing, ask.body_facts, ask.mirror, tuple(ask.own_version),
     )  # fmt: skip
 
 
 def _review(ask: argparse.Namespace) -> int:
     from motion.desk import review_clip
+    from motion.library import remembered
     from motion.store import default_out
 
     out = ask.out or default_out(ask.clip)
     done = review_clip(ask.clip, out, _watching(ask), _judging(ask), progress=_progress(), expires=_expiry())
     _told(done, out)
+    print(remembered(out, done["clip"]["expires"]))
+    if ask.overlay:
+        from motion.overlay import HEADS_WORDS, ROOM_SOUND_WORDS
+
+        print(HEADS_WORDS if not ask.room_sound else f"{HEADS_WORDS} {ROOM_SOUND_WORDS}")
+    return 0
+
+
+def _sweep(ask: argparse.Namespace) -> int:
+    from motion.library_sweep import swept_told
+
+    told, left = swept_told(ask.folders)
+    print("\n".join(told))
+    for line in left:
+        _say(line)
     return 0
 
 
 def _judge(ask: argparse.Namespace) -> int:
     from motion.desk import judge_folder
+    from motion.store import OVERLAY
 
+    had = (ask.folder / OVERLAY).is_file()
     done = judge_folder(ask.folder, _judging(ask))
     _told(done, ask.folder)
+    if had:
+        from motion.overlay import state_words
+
+        print(state_words(ask.folder))
     return 0
 
 
@@ -209,13 +283,45 @@ def _check(ask: argparse.Namespace) -> int:
     return 1 if any(f.grade == "error" for f in findings) else 0
 
 
-def _prepare(ask: argparse.Namespace) -> int:
-    from motion.clip.models import prepare
+def _crib(ask: argparse.Namespace) -> int:
+    from motion.crib import crib_html, song_seconds, write_crib
+    from motion.dance.check import require_danceable
+    from motion.dance.paper import on_paper
+    from motion.dance.sheet import read_sheet
 
-    for model in prepare(ask.to, progress=_progress()):
-        print(f"Ready: the {'careful' if model.quality == 'fine' else 'quick'} model, {model.path}")
-        if model.fell_back:
-            print(model.fell_back)
+    sheet = read_sheet(ask.sheet)
+    require_danceable(sheet)
+    song_s = song_seconds(ask.minutes) if ask.minutes is not None else None
+    html = crib_html(sheet, on_paper(sheet, bpm=ask.bpm, song_s=song_s, intro=ask.intro))
+    out = ask.out or ask.sheet.with_suffix(".crib.html")
+    write_crib(out, html)
+    print(f"Written to {out}: open it in a browser and print it on A4.")
+    return 0
+
+
+def _lesson(ask: argparse.Namespace) -> int:
+    from motion.dance.sheet import read_sheet
+    from motion.lesson_page import write_lesson
+    from motion.lesson_plan import Wish, make_lesson, room_of
+
+    room_m = room_of(ask.room) if ask.room is not None else None
+    wish = Wish(ask.minutes, ask.audience, ask.dancers, ask.rows, room_m, ask.seated, ask.bpm, ask.age)
+    lesson = make_lesson(wish, read_sheet(ask.dance) if ask.dance is not None else None)
+    out = ask.out or Path("lesson.html")
+    write_lesson(out, lesson)
+    print(f"Written to {out}: open it in a browser, also without a network, or print it.")
+    return 0
+
+
+def _tune(ask: argparse.Namespace) -> int:
+    from motion.tune import practice_rungs, practice_tune, section_of_metre, write_tune
+
+    rungs = practice_rungs(ask.bpm, ask.counts, ladder_of=ask.ladder)
+    plain = ask.clicks_only
+    section = section_of_metre(ask.metre)
+    tune = practice_tune(rungs, section=section, wait_counts=ask.wait, music=not plain, voice=not plain, seed=ask.seed)
+    beats = write_tune(ask.out, tune)
+    print(f"Written to {ask.out}, its beats to {beats.name} beside it: review a clip danced to it with --song {ask.out}.")
     return 0
 
 
@@ -227,6 +333,7 @@ def _open(ask: argparse.Namespace) -> int:
 
 def _batch(ask: argparse.Namespace) -> int:
     from motion.desk import review_clip
+    from motion.library import remembered
     from motion.store import default_out
 
     clips = _clips(ask.clips)
@@ -237,7 +344,9 @@ def _batch(ask: argparse.Namespace) -> int:
         out = (ask.out / default_out(clip).name) if ask.out else default_out(clip)
         _say(f"[{k} of {len(clips)}] {clip.name}")
         try:
-            _told(review_clip(clip, out, watching, judging, progress=_progress(), expires=_expiry()), out)
+            done = review_clip(clip, out, watching, judging, progress=_progress(), expires=_expiry())
+            _told(done, out)
+            print(remembered(out, done["clip"]["expires"]))
         except MotionError as error:
             _say(str(error))
             failed += 1

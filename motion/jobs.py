@@ -347,6 +347,8 @@ def judged_before(review: dict[str, Any], sheet: Path | None) -> JudgeOptions:
         range_check=kept.get("range_check", False),
         distance_m=kept.get("distance_m"),
         body_facts=kept.get("body_facts", False),
+        mirror=kept.get("mirror", "ask"),
+        own_version=tuple(kept.get("own_version", ())),
     )
 
 

@@ -73,6 +73,8 @@ def judge_words(judge: JudgeOptions) -> list[str]:
         ("count-speed", None if judge.count_speed == "same" else judge.count_speed),
         ("starting-wall", None if judge.starting_wall == 1 else judge.starting_wall),
         ("standing", judge.standing),
+        ("mirror", None if judge.mirror == "ask" else judge.mirror),
+        *(("own-version", number) for number in judge.own_version),
     ):
         # One word, so that a value that begins with a minus is not taken for an option.
         words += [] if value is None else [f"--{name}={value}"]

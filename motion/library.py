@@ -348,8 +348,8 @@ class Library:
         return found[0][0]
 
 
-def note_handed_out(folder: Path, what: str, name: str) -> None:
-    """Write down that a file of a review was handed out. Raises BadStore."""
+def note_handed_out(folder: Path | None, what: str, name: str) -> None:
+    """Write down that a file of a review was handed out; folder None: of no review, such as a lesson. Raises BadStore."""
     with open_library() as library:
         library.log_export(what, name, folder=folder)
 

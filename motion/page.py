@@ -17,7 +17,7 @@ import webbrowser
 from pathlib import Path
 
 from motion.errors import BadInput, BadStore, ClipMissing
-from motion.jobs import child_environment
+from motion.jobs import child_environment, sweep_aside
 from motion.progress import Progress, quiet
 
 #: Names the clip or review folder that the page is to open with.
@@ -125,6 +125,7 @@ def open_page(start: Path | None, *, port: int | None = None, browser: bool = Tr
         raise BadInput(f"Port {port} is in use by another program", "Leave --port out, or name another")
     port = free_port() if port is None else port
     address = f"http://{ADDRESS}:{port}"
+    sweep_aside()
     # Whoever ends this program by other means than Ctrl-C ends the page too.
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     server = subprocess.Popen(arguments(port), env=environment, stdin=subprocess.DEVNULL, cwd=page_file().parent)

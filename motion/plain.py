@@ -20,6 +20,7 @@ from motion.report_words import (
     section_of,
     share_words,
     signed_ms,
+    used_words,
     view_words,
     why_not,
 )
@@ -184,9 +185,7 @@ def range_rows(dancer: dict[str, Any]) -> list[RangeRow] | str:
             rows.append(RangeRow(name, "", "", "", "", "too few pictures show it from a side where its bending can be seen"))
             continue
         bent = f"{degrees(row['low_deg'])} to {degrees(row['high_deg'])}"
-        rows.append(
-            RangeRow(name, bent, f"± {degrees(2 * row['sigma_deg'])}", view_words(row["view_deg"]), str(row["pictures_used"]), None)
-        )
+        rows.append(RangeRow(name, bent, f"± {degrees(2 * row['sigma_deg'])}", view_words(row["view_deg"]), used_words(row), None))
     return rows
 
 

@@ -26,6 +26,7 @@ from motion.report_words import (
     section_of,
     share_words,
     signed_ms,
+    used_words,
     view_words,
     why_not,
 )
@@ -158,7 +159,7 @@ def _beat(review: dict[str, Any]) -> str:
     doubts = bullets(beats.get("doubts", []))
     phrase = told_html(phrase_told(review))
     figures = (
-        f"<p>{len(beats['times_s'])} beats; confidence {sure:.2f} on a scale from 0 to 1; & lies {beats['half_at']:.2f} of the way "
+        f"<p>{len(beats['times_s'])} beats; sure to {sure:.2f} on a scale from 0 to 1; & lies {beats['half_at']:.2f} of the way "
         f"from one count to the next.</p>"
     ).replace("; & ", "; &amp; ")
     said = f"{SOURCES[beats['source']]} {how} {tempo} {first}"
@@ -287,7 +288,7 @@ def _ranges(one: dict[str, Any]) -> str:
         else:
             told = (
                 f"<td>{degrees(row['low_deg'])} to {degrees(row['high_deg'])}</td><td>{degrees(2 * row['sigma_deg'])}</td>"
-                f"<td>{escape(view_words(row['view_deg']))}</td><td>{row['pictures_used']}</td>"
+                f"<td>{escape(view_words(row['view_deg']))}</td><td>{used_words(row)}</td>"
             )
         rows.append(f'<tr><th scope="row">{side.capitalize()} {joint}</th>{told}</tr>')
     head = "".join(
@@ -340,7 +341,7 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
         parts.append(
             table(
                 "Timing (late is positive)",
-                ("Landings", "Median offset, 95 % interval", "Spread (SD)", "Vector length, 0 to 1", "Drift"),
+                ("Landings", "Usual place, 19 times in 20", "Spread", "Gathered at one place, 0 to 1", "Drift"),
                 [
                     (
                         str(timing["n"]),
@@ -377,7 +378,7 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
             )
             for s in one["steps"]
         ]
-        parts.append(table("All landings", ("Time", "Where", "Foot", "Kind", "Offset (ms)", "Sigma (ms)"), rows))
+        parts.append(table("All landings", ("Time", "Where", "Foot", "Kind", "Against the beat (ms)", "Spread of a reading (ms)"), rows))
     return "".join(parts)
 
 

@@ -97,6 +97,11 @@ def walls_figures(dancer: dict[str, Any]) -> list[str]:
     ]  # fmt: skip
 
 
+def told_difference(one: dict[str, Any], row: dict[str, Any], beats: dict[str, Any]) -> tuple[str, str]:
+    """One difference of a row of `walls`, in words and in figures."""
+    return _difference(one, beats), _size(one, row)
+
+
 def _difference(one: dict[str, Any], beats: dict[str, Any] | None) -> str:
     """What is otherwise on one wall than on the others, and about how much."""
     more = (one.get("by") or 0.0) > 0

@@ -142,3 +142,9 @@ def view_words(view_deg: float) -> str:
     if away > 120:
         return f"half from behind, {side} side nearer"
     return f"from the dancer's {side} side"
+
+
+def used_words(row: dict[str, Any]) -> str:
+    """How many pictures a range rests on, and how many of those with this dancer they are; older reviews tell only the first."""
+    share = row.get("seen_share")
+    return str(row["pictures_used"]) if share is None else f"{row['pictures_used']} ({share:.0%} of those with this dancer)"

@@ -1,6 +1,6 @@
 """Every threshold of the tool, with its unit and its reason.
 
-Each room has its own frozen group (body and timing in files of their own, for their length); `Settings` bundles them, and every
+Each room has its own frozen group (body, timing and lesson in files of their own, for their length); `Settings` bundles them, and every
 review says which settings made it (`as_dict`).
 """
 
@@ -11,6 +11,8 @@ from typing import Any
 
 from motion.settings_body import AngleSettings as AngleSettings
 from motion.settings_body import BodySettings as BodySettings
+from motion.settings_body import RangeCheckSettings as RangeCheckSettings
+from motion.settings_lesson import LessonSettings as LessonSettings
 from motion.settings_timing import TimingSettings as TimingSettings
 
 
@@ -26,6 +28,10 @@ class ClipSettings:
     largest_side_px: int = 8192  # no phone films larger; a header that claims more would ask for gigabytes
     hang_s: float = 60.0  # a decoder silent for so long is stuck; a slow card reads a whole second of film in far less
     memory_mb: int = 4096  # address space of the decoder; the largest pictures of phones (8K, 16 kept back) need about 1 GB
+    cut_levels: float = 6.0  # of 255, mean over the fields: dancers moving within one framing change it by 1 to 3, another place by 20
+    cut_times: float = 6.0  # as much as pictures lately change from one to the next: a moving camera makes no cuts
+    cut_memory: int = 30  # pictures that "lately" are: one second
+    cut_held: int = 4  # pictures by which a cut must outlast a flash
     cut_short_s: float = 0.5  # a file that ends so much before it says it would was cut off; headers round to less
     uneven_ms: float = 2.0  # files that round times to milliseconds or to 1/600 s jitter by less
     uneven_share: float = 0.02  # share of intervals off the usual one from which picture times count as uneven
@@ -67,8 +73,14 @@ class MusicSettings:
     rival_share: float = 0.9  # of the likeliest reading's chance from which another one is told: within 10 %
     fewest_beats: int = 6  # fewer are no pulse: five gaps that agree by chance are too likely
     punctual_s: float = 0.015  # s from the strongest beginning near it that a beat is on it: twice the spread of one found beat
+    agree_worth: float = 0.4  # of punctuality for agreement of two searches: parts counting (0.56, all agree) from talk (0.56, 0.9)
+    usual_agreed: float = 0.85  # agreement that neither speaks for a beat nor against it
     least_punctual: float = 0.6  # share of beats that are: talk and noise seldom reach it, music starts at about 0.7
     quite_punctual: float = 0.9  # share reached by plain dance music
+    met_by_chance: float = 0.45  # share of the beats of a smooth grid that talk meets: 0.2 to 0.6 on made and machine-read talk
+    least_usual: float = 0.7  # share that music is taken to meet at least: counting aloud meets as few
+    surely_talk: float = 6.0  # log of how much likelier talk than music, from which a stretch is left out: 400 to 1
+    dance_beats: int = 16  # beats in a row that are music beside talk: two eights are the least that is danced
     agree_s: float = 0.025  # s within which two searches found the same beat
     hint_reach: float = 1.35  # factor about a given tempo that is searched: less than the square root of two, so no octave is open
     hint_octaves: float = 0.15  # spread about a given tempo: a band may play 10 % faster than the sheet says
@@ -98,7 +110,31 @@ class DanceSettings:
     fastest_bpm: float = 300.0  # above it nobody steps every count; two-step, the fastest rhythm in use, ends near 200
     earliest_half: float = 0.4  # share of a count: a half count that comes sooner is another rhythm
     latest_half: float = 0.8  # share of a count: hard swing ends near 0.75
+    longest_intro: int = 512  # counts before count 1: sixteen phrases, longer than any song's beginning
+    shortest_song_s: float = 10.0  # s of music: less is a wrong unit
+    longest_song_s: float = 1_800.0  # s of music: the longest mixes danced to take a quarter of an hour
     most_walls_ahead: int = 2_000  # walls written out at once: hours of music, so that a mistyped number does not fill the memory
+
+
+@dataclass(frozen=True)
+class DraftSettings:
+    """A draft of a dance sheet from landings. Places are in leg lengths, as in TimingSettings."""
+
+    half_off: float = (
+        0.12  # counts off its half count from which a landing may be a late or early whole one: three times its spread
+    )
+    facing_counts: float = 0.5  # counts after a landing in which the body is looked at: a turn is over, the next step not begun
+    turn_from_deg: float = 60.0  # degrees off the facing held so far from which a quarter was turned: nearer to it than to none
+    turn_follow: float = 0.3  # share by which the facing held follows what is seen: the view from one camera drifts with the place
+    stays: float = 0.22  # apart from where it stood: less is a foot set down on the spot, by the reading's error of 0.2
+    crossed: float = 0.08  # to its own side: less has reached or passed the other foot, as in TimingSettings
+    close: float = 0.12  # forward or back: a crossed foot that is less than this away is beside the other, not across it
+    turning_slack: float = (
+        0.15  # more is asked of a step forward or back while the body turns: its own forward is then less certain
+    )
+    side: float = 0.38  # to its own side: wider than standing by more than the reading's error
+    ahead: float = 0.22  # forward or back: a step, not a foot closed
+    heel_ahead: float = 0.38  # in front: a heel is set out at arm's length of a foot, a touch beside
 
 
 @dataclass(frozen=True)
@@ -138,6 +174,7 @@ class PageSettings:
     least_pace_s: float = 2.0  # of work seen before a time left is told
     longest_judge_s: float = 120.0  # judging again takes seconds; past it something hangs
     upload_kept_s: float = 86_400.0  # an upload that was never reviewed goes after a day: clips show people
+    drop_still_s: float = 3.0  # a clip in the drop folder that changed since is still being copied: a slow stick writes every second
     counts_before: int = 2  # counts of run-up before a moment: the ear needs two to find the beat
     counts_after: int = 2  # and so many after it
     breath_s: float = 0.05  # before the first and after the last of them: a beat cut at its very beginning is not heard
@@ -176,10 +213,12 @@ class PracticeSettings:
     facing_torsos: float = 0.42  # shoulders' width from which the hands are seen beside each other: 55 degrees from the front
     seen: float = 0.5  # the model's own word that a wrist is in view
     wrist_noise_torsos: float = 0.02  # of a wrist against the other between neighbouring pictures: 1 % of body height
+    wrist_noise_most_torsos: float = 0.06  # above it contacts are 20 ms and more off: somebody far off, or in poor light
     clap_onset: float = 0.9  # least of the onset curve: power grows about sixfold in all bands at once; drums fill one or two
     clap_alone: float = 0.5  # share of a clap's onset that nothing else about it may reach, or it is not known which one it is
     clap_alone_s: float = 0.75  # s either way in which that holds: music of 50 BPM and more has another beat in there
     clap_agree_ms: float = 40.0  # claps of one clip that differ by more were not all claps
+    clap_drift_most_ms_per_min: float = 18.0  # by which claps far apart may differ besides: 300 millionths of clock against clock
     clap_floor_ms: float = 4.0  # of one clap besides its noise: where in the exposure a picture's time lies, and hands that give
     clap_drift_s: float = 20.0  # between claps from which a drift is told: below, 10 ms of noise look like 500 parts in a million
     # taps
@@ -217,6 +256,80 @@ class PracticeSettings:
 
 
 @dataclass(frozen=True)
+class LibrarySettings:
+    """What is kept of a class, and for how long."""
+
+    name_letters: int = 40  # of a class's or lesson's name: one line of the page
+    longest_yes_days: int = 400  # an agreement holds for a school year at most; then it is asked for anew
+    records_kept_days: int = 400  # lessons with their judgements, ended agreements, the list of what was handed out: a school year
+    warn_days: int = 14  # what goes within so many days is told first: two lessons' time to take along what is needed
+    busy_s: float = 5.0  # s to wait for another window that is writing to the library
+    named_letters: int = 3  # of a label that is looked for in files after its dancer was deleted: shorter ones stand in any word
+
+
+@dataclass(frozen=True)
+class HandoutSettings:
+    """The student's view and the film that a student takes along."""
+
+    run_counts: int = 8  # in a row with the beat before that is told as having gone well: a whole eight
+    run_share: float = 0.75  # of the counts in that run that landings were seen on: holds and touches leave some out
+    even_share: float = (
+        0.06  # of a count: spread at which landings are called even; half the band that teachers call "with the beat"
+    )
+    even_landings: int = 16  # before that is told: two eights, from which a spread is known to a fifth
+    sheer_sigmas: float = 2.0  # standard deviations by which a change must exceed its noise: chance alone does so once in twenty
+    same_tempo: float = 0.03  # share by which two takes' tempi may differ and still be the same: a player's pitch control
+    held_share: float = 0.8  # of landings with the beat from which a tempo held: of the four steps of half an eight one may miss
+    tempo_step_bpm: float = 2.0  # takes nearer than that are one rung of the ladder
+    most_bytes: int = 15_000_000  # of a film: mail and messengers take 16 to 25 MB
+    width_px: int = 480  # of the film, upright as a phone is held
+    height_px: int = 640  # and high: 3 to 4
+    reach: float = 1.45  # height of the cut-out in body heights: lifted arms and a jump stay inside
+    smooth_s: float = 0.6  # s over which the cut-out's path is smoothed: it follows the dancer and not the step
+    show_margin: float = 0.16  # body heights of floor and air around the dancer's body that stay visible
+    card_s: float = 6.0  # s that the opening card stays: two sentences are read in that
+    title_s: float = 1.5  # s of the card before each speed
+    lead_counts: int = 4  # counts before count 1 that the film begins with
+    most_bits_s: int = 900_000  # bits a second of film: more is not seen at that size
+    least_bits_s: int = 90_000  # and fewer make feet a smear
+    speeds: tuple[float, ...] = (1.0, 0.75, 0.5)  # as danced, and two that learners ask for
+
+
+@dataclass(frozen=True)
+class FilmingSettings:
+    """What is looked at before filming. Grey values go from 0 black to 255 white, as the file has them."""
+
+    longest_s: float = 15.0  # s of a clip that are looked at: ten are asked for
+    moments: int = 6  # pictures of a test clip that are searched for people: each costs about a second
+    burst: int = 8  # pictures in a row after each of them in which shaking is measured
+    edge_share: float = 0.02  # of the picture's height: floor that must be left below the lowest foot
+    dark_grey: float = (
+        90.0  # of dancers or of what is beside them, whichever is lighter: a lit room lies above 120; below, feet blur
+    )
+    glare_grey: float = 245.0  # of a pixel that a phone can make no lighter: a window or lamp
+    glare_share: float = 0.25  # of what is beside the dancers that glares so before the light is said to come from behind
+    behind_grey: float = 95.0  # dancers lighter than that can be read whatever is behind them
+    least_timing_px: float = 150.0  # height of a dancer: then a shoe is 20 px long, and a landing is read to a picture
+    least_bending_px: float = (
+        200.0  # and for bending: the model sees a dancer on 256 points a side, a quarter of them margin; more adds little
+    )
+    most_share: float = 0.8  # of the picture's height: larger, a step towards the phone cuts feet or head
+    shake_heights: float = 0.006  # body heights from picture to picture, typically: a foot on the floor then seems to move 0.3 m/s
+    covered_share: float = 0.5  # of a dancer's lower leg points that lie on somebody nearer: the feet are hidden then
+    side_torsos: float = 0.42  # shoulders' width in torso lengths below which a dancer is seen from the side: 55 degrees and more
+    some_share: float = 1 / 3  # of the moments looked at in which something must be wrong before it is told of the whole
+    largest_picture_bytes: int = 60_000_000  # of a still picture's file: no phone writes a larger one
+
+
+@dataclass(frozen=True)
+class ReleaseSettings:
+    """The page before release: from when on clip and sheet differ."""
+
+    tempo_bpm: float = 1.0  # beats a minute: what a sheet rounds away; a measured tempo is surer than that over a whole dance
+    hidden_share: float = 0.1  # of the counts: a demonstration whose feet are hidden more often cannot be learned from
+
+
+@dataclass(frozen=True)
 class Settings:
     """All groups together."""
 
@@ -224,11 +337,18 @@ class Settings:
     music: MusicSettings = field(default_factory=MusicSettings)
     body: BodySettings = field(default_factory=BodySettings)
     angles: AngleSettings = field(default_factory=AngleSettings)
+    range_check: RangeCheckSettings = field(default_factory=RangeCheckSettings)
     timing: TimingSettings = field(default_factory=TimingSettings)
     dance: DanceSettings = field(default_factory=DanceSettings)
+    draft: DraftSettings = field(default_factory=DraftSettings)
     desk: DeskSettings = field(default_factory=DeskSettings)
     page: PageSettings = field(default_factory=PageSettings)
     practice: PracticeSettings = field(default_factory=PracticeSettings)
+    library: LibrarySettings = field(default_factory=LibrarySettings)
+    lesson: LessonSettings = field(default_factory=LessonSettings)
+    handout: HandoutSettings = field(default_factory=HandoutSettings)
+    release: ReleaseSettings = field(default_factory=ReleaseSettings)
+    filming: FilmingSettings = field(default_factory=FilmingSettings)
 
     def as_dict(self) -> dict[str, Any]:
         """Plain nested dictionary, for the review's `made_by`."""

@@ -12,11 +12,21 @@ st.logo(str(HERE / "name.svg"), size="large")
 st.html(HERE / "look.css")
 opened = start_path()
 st.navigation(
-    [
-        st.Page("page_new.py", title="New review", default=opened is None or not opened.is_dir()),
-        st.Page("page_review.py", title="Review", url_path="review", default=opened is not None and opened.is_dir()),
-        st.Page("page_filming.py", title="How to film", url_path="filming"),
-        st.Page("page_numbers.py", title="About the numbers", url_path="numbers"),
-    ],
+    {
+        "Clips": [
+            st.Page("page_new.py", title="New review", default=opened is None or not opened.is_dir()),
+            st.Page("page_review.py", title="Review", url_path="review", default=opened is not None and opened.is_dir()),
+            st.Page("page_filming.py", title="How to film", url_path="filming"),
+        ],
+        "Teaching": [
+            st.Page("page_lesson.py", title="Lesson", url_path="lesson"),
+            st.Page("page_sheet.py", title="Dance sheet", url_path="sheet"),
+            st.Page("page_range.py", title="Range check", url_path="range-check"),
+        ],
+        "Keeping": [
+            st.Page("page_library.py", title="Library", url_path="library"),
+            st.Page("page_numbers.py", title="About the numbers", url_path="numbers"),
+        ],
+    },
     position="top",
 ).run()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 from part_lesson import music, record, show
 from part_lesson_pulse import counts
-from parts import lead, say
+from parts import handed_out, lead, say
 
 from motion.dance.sheet import read_sheet
 from motion.data import DanceSheet
@@ -88,7 +88,7 @@ try:
     lesson = make_lesson(asked, sheet)
     st.download_button(
         "Keep the lesson as one file", lesson_html(lesson), file_name="lesson.html", mime="text/html", key="get-lesson",
-        icon=":material/download:", on_click="ignore", type="primary",
+        icon=":material/download:", on_click=handed_out, args=(None, "A lesson as one file", "lesson.html"), type="primary",
     )  # fmt: skip
     st.caption("It opens on a tablet without a network, timers and metronome in it, and prints on A4.")
     tabs(lesson)

@@ -16,6 +16,7 @@ from motion.forget import forget_dancer, forget_in_review
 from motion.library import Dancer, Group, Library, looks_like_a_name, open_library
 from motion.library_consent import PURPOSE, Who, add_yes, standing, take_back, usual_last_day
 from motion.library_held import archive_name, held_archive
+from motion.library_records import forget_record, records_told
 from motion.library_sweep import Forgotten, called, forget_class, forget_lesson, going, note_new, sweep
 from motion.plain import dancer_name
 from motion.settings import SETTINGS
@@ -179,6 +180,23 @@ def lessons(library: Library, group: Group) -> None:
             done("The lesson is in the library")
 
 
+def records(library: Library) -> None:
+    """What was done in lessons, as it was written down on the page Lesson, with a way to delete each."""
+    st.header("What was done")
+    kept = records_told(library)
+    if not kept:
+        st.markdown(
+            "Nothing is written down yet. After a lesson, the page Lesson asks what was done, and keeps it with a lesson here."
+        )
+    for one in kept:
+        whose = " · ".join(words for words in (one.day, one.group, one.lesson) if words)
+        with st.expander(whose):
+            st.html(f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in one.words)}</ul>")
+            if sure(f"record-{one.id}", "this record; the lesson itself stays"):
+                forget_record(library, one.id)
+                done(f"The record of {one.day} is deleted")
+
+
 def expiry(library: Library) -> None:
     """What goes when, of every class and of none."""
     st.header("What goes when")
@@ -271,7 +289,7 @@ def page(library: Library) -> None:
     said_before()
     note_new(library)
     classes_of(library)
-    for part in (expiry, without_label):
+    for part in (records, expiry, without_label):
         with saying():
             part(library)
 

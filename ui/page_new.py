@@ -13,6 +13,7 @@ from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from motion.clip.video import open_clip
 from motion.data import Clip
+from motion.drop import VIDEO, dropped, name_folder
 from motion.errors import MotionError
 from motion.forecast import seconds_needed, seconds_words
 from motion.jobs import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, start_next, status
@@ -22,8 +23,7 @@ from motion.report_words import clock
 from motion.settings import SETTINGS
 from motion.sheets import own_sheets
 
-VIDEO = ["mp4", "mov", "mkv", "webm", "avi", "m4v"]
-SAMPLE, UPLOAD, HERE_ALREADY = "A sample", "A clip of mine", "A clip that lies on this computer"
+SAMPLE, UPLOAD, DROPPED, HERE_ALREADY = "A sample", "A clip of mine", "In the drop folder", "A clip that lies on this computer"
 NO_SHEET, OWN_SHEET = "No dance sheet", "A sheet of mine (CSV)"
 CAREFUL, QUICK = "Careful", "Quick"
 
@@ -62,7 +62,7 @@ def uploaded() -> Path | None:
         return kept
     upload = st.file_uploader(
         "Drop the clip here, or pick it",
-        type=VIDEO,
+        type=[*VIDEO],
         key=f"clip-{st.session_state.get('uploads', 0)}",
         max_upload_size=UPLOAD_MB,
     )
@@ -84,10 +84,50 @@ def keep(upload: UploadedFile) -> None:
     st.rerun()
 
 
+def from_drop_folder() -> Path | None:
+    """Offer the clips that lie in the drop folder; None while there is none."""
+    try:
+        found = dropped()
+    except MotionError as error:
+        say(error)
+        other_folder()
+        return None
+    chosen = None
+    if found.clips:
+        by_name = {path.name: path for path in found.clips}
+        name = st.selectbox("Clip", list(by_name), key="dropped")
+        chosen = by_name[name]
+        st.caption(f"Newest first, from {found.folder}. Nothing is copied: each clip stays there until you delete it yourself.")
+    else:
+        st.markdown(f"**No clip there yet.** Put clips into this folder, and they are offered here:\n\n`{found.folder}`")
+    for name in found.arriving:
+        st.caption(f"{name} is still being copied into it. Look again in a moment.")
+    if found.open_to_others:
+        st.caption("Other users of this computer may look into this folder. Take that right from them, for clips show people.")
+    st.button("Look again", key="look-again", icon=":material/refresh:")
+    other_folder()
+    return chosen
+
+
+def other_folder() -> None:
+    """Ask for another drop folder, which is remembered."""
+    with st.expander("Use another folder"), st.form("drop-folder", border=False):
+        written = st.text_input(
+            "Folder", key="drop-folder-path", placeholder="for example /home/me/Videos/class; empty for the page's own"
+        )
+        if st.form_submit_button("Use it from now on"):
+            try:
+                name_folder(written)
+            except MotionError as error:
+                say(error)
+            else:
+                st.rerun()
+
+
 def clip_chosen() -> Path | None:
     """Ask for the clip; None until there is one."""
     given = start_path()
-    ways = ([SAMPLE] if samples() else []) + [UPLOAD, HERE_ALREADY]
+    ways = ([SAMPLE] if samples() else []) + [UPLOAD, DROPPED, HERE_ALREADY]
     first = ways.index(HERE_ALREADY if given is not None and given.is_file() else ways[0])
     way = st.radio("Which clip?", ways, index=first, key="way", horizontal=True)
     if way == SAMPLE:
@@ -96,6 +136,8 @@ def clip_chosen() -> Path | None:
         return titles[st.selectbox("Sample", list(titles), key="sample")]
     if way == UPLOAD:
         return uploaded()
+    if way == DROPPED:
+        return from_drop_folder()
     written = st.text_input(
         "Where the clip is",
         value=str(given) if given is not None and given.is_file() else "",

@@ -8,10 +8,15 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
-from part_class import the_class, wall_against_wall
+from part_again import careful_later
+from part_choreographer import choreographer_view
+from part_class import against_the_sheet, habits, phrases, the_class, wall_against_wall
 from part_counted import counted_sound
+from part_ranges import bends_used, cautions, joints_over_counts, other_zero
+from part_student import student_view
 from part_taps import other_beats
-from parts import clip_of, draw, facts, lead, play, say, show_figures, start_path
+from part_teacher import remember, teacher_view
+from parts import clip_of, draw, facts, handed_out, lead, play, say, show_figures, start_path
 from who import who_is_who
 
 from motion.errors import MotionError
@@ -32,6 +37,7 @@ from motion.plain import (
     unsure_told,
     zero_told,
 )
+from motion.range_check import standings
 from motion.report_charts import chart_legend, count_chart
 from motion.report_words import clock, why_not
 from motion.store import read_review
@@ -43,6 +49,8 @@ TAKE_AWAY = (
     ("angles.csv", "Every bend, picture by picture", "text/csv"),
     ("review.json", "All of it, for programs", "application/json"),
 )
+#: Whose view it is, as the address bar remembers it, and what it is called.
+VIEWS = {"teacher": "Teacher", "student": "Student", "choreographer": "Choreographer", "everything": "Everything"}
 SPEEDS = {"half": "half as many counts", "same": "as the beat was heard", "double": "twice as many counts"}
 
 
@@ -77,6 +85,7 @@ def beat(one: Finished, review: dict[str, Any]) -> None:
     told = beat_told(review["beats"])
     lead(told.words)
     show_figures(told.figures)
+    phrases(review)
     if why_not(review["beats"]):
         return
     with st.expander("Put the counts right"):
@@ -142,6 +151,7 @@ def timing(dancer: dict[str, Any], review: dict[str, Any]) -> None:
     st.subheader("With the beat")
     told = timing_told(dancer, review["beats"])
     lead(told.words)
+    habits(dancer, review)
     if hidden := unsure_told(dancer):
         st.caption(hidden)
     chart = count_chart(dancer, review["beats"], review.get("dance"))
@@ -213,9 +223,15 @@ def film(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
         say(error)
 
 
-def ranges(dancer: dict[str, Any]) -> None:
+def ranges(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> None:
     """How far the joints moved, and from where that was seen."""
     st.subheader("How far the joints moved")
+    before = judged_before(review, one.sheet)
+    other_zero(
+        dancer,
+        lambda: standings(start_path(), dancer["label"], but=one.key),
+        lambda folder: judge_again(one, replace(before, standing=folder)),
+    )
     rows = range_rows(dancer)
     if isinstance(rows, str):
         st.markdown(rows)
@@ -235,7 +251,10 @@ def ranges(dancer: dict[str, Any]) -> None:
     )
     st.html(f'<table class="ranges"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>')
     st.caption(zero_told(dancer))
+    bends_used(dancer, lambda: judge_again(one, replace(before, body_facts=True)))
+    joints_over_counts(one.folder, dancer, review["beats"])
     st.caption("This describes the clip. It is not how far a joint can move, and no norm to reach.")
+    cautions()
 
 
 def take_away(one: Finished) -> None:
@@ -252,7 +271,8 @@ def take_away(one: Finished) -> None:
                     mime=kind,
                     key=f"get-{name}",
                     icon=":material/download:",
-                    on_click="ignore",
+                    on_click=handed_out,
+                    args=(one.folder, words, name),
                 )
     if one.job is None:
         return
@@ -282,7 +302,34 @@ def page() -> None:
         return
     one = chosen(reviews)
     review = stored(str(one.folder), (one.folder / "review.json").stat().st_mtime_ns)
+    view = whose_view()
+    if view == "everything":
+        everything(one, review)
+        return
+    st.title(review["clip"]["name"])
+    careful_later(one)
+    {"teacher": teacher_view, "student": student_view, "choreographer": choreographer_view}[view](one, review)
+
+
+def whose_view() -> str:
+    """Ask whose view; the address bar remembers it."""
+    asked = st.query_params.get("view")
+    view = st.segmented_control(
+        "Whose view?",
+        list(VIEWS),
+        default=asked if asked in VIEWS else next(iter(VIEWS)),
+        format_func=VIEWS.__getitem__,
+        key="view",
+        required=True,
+    )
+    remember("view", view)
+    return str(view)
+
+
+def everything(one: Finished, review: dict[str, Any]) -> None:
+    """All that there is about a review, also the ways to put it right."""
     head(review)
+    careful_later(one)
     beat(one, review)
     other_beats(one, review, judge_again)
     counted_sound(one, review)
@@ -292,8 +339,9 @@ def page() -> None:
     st.header(dancer_name(dancer))
     timing(dancer, review)
     moments(one, dancer, review)
-    wall_against_wall(dancer)
-    ranges(dancer)
+    wall_against_wall(dancer, review)
+    against_the_sheet(dancer)
+    ranges(one, dancer, review)
     take_away(one)
 
 

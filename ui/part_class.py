@@ -44,24 +44,26 @@ def habits(dancer: dict[str, Any], review: dict[str, Any]) -> None:
     told(habits_told(dancer, review["beats"]))
 
 
-def wall_against_wall(dancer: dict[str, Any], review: dict[str, Any]) -> None:
-    """Where one wall differs from this dancer's others; nothing without a dance sheet."""
+def wall_against_wall(dancer: dict[str, Any], review: dict[str, Any], *, differences: bool = True) -> None:
+    """Where one wall differs from this dancer's others; nothing without a dance sheet. Without `differences` only what was compared."""
     lines = walls_told(dancer, review["beats"])
     timed = walls_timing_told(dancer, review["beats"])
     if not lines and timed is None:
         return
-    st.subheader("Wall against wall")
+    if differences:
+        st.subheader("Wall against wall")
     if lines:
-        st.markdown("\n".join(f"- {line}" for line in lines))
+        st.markdown("\n".join(f"- {line}" for line in lines) if differences else lines[-1])
     told(timed)
     table(spread_rows(dancer), "Show the figures of every count", walls_figures(dancer))
 
 
-def against_the_sheet(dancer: dict[str, Any]) -> None:
+def against_the_sheet(dancer: dict[str, Any], *, heading: bool = True) -> None:
     """Does the clip equal the sheet; nothing without one."""
     one = sheet_told(dancer)
     if one:
-        st.subheader("The clip against the sheet")
+        if heading:
+            st.subheader("The clip against the sheet")
         told(one)
 
 

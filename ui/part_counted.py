@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import streamlit as st
-from parts import clip_of, say
+from parts import clip_of, handed_out, say
 
 from motion.errors import MotionError
 from motion.jobs import Finished
@@ -53,5 +53,12 @@ def _play(one: Finished, review: dict[str, Any], asked: tuple[str, int, float, b
     st.audio(made, format="audio/wav")
     name = f"counted-from-{from_count}{'' if speed == 1.0 else f'-{SPEEDS[speed]}'.replace(' ', '-')}.wav"
     st.download_button(
-        "Keep it", made, file_name=name, mime="audio/wav", key="get-counted", icon=":material/download:", on_click="ignore"
+        "Keep it",
+        made,
+        file_name=name,
+        mime="audio/wav",
+        key="get-counted",
+        icon=":material/download:",
+        on_click=handed_out,
+        args=(one.folder, "The counted sound", name),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import streamlit as st
-from parts import say
+from parts import handed_out, say
 
 from motion.errors import MotionError
 from motion.jobs import Finished
@@ -50,8 +50,14 @@ def _hand_out(one: Finished) -> None:
     if state == "outdated":
         st.info("The counted clip that is here shows the counts as they were before. Make it again to see them as they are now.")
     st.caption(HEADS_WORDS)
-    path = one.folder / OVERLAY
+    path, name = one.folder / OVERLAY, "counted-clip.mp4"
     st.download_button(
-        "Take the counted clip", path.read_bytes, file_name="counted-clip.mp4", mime="video/mp4", key="get-film",
-        icon=":material/download:", on_click="ignore",
-    )  # fmt: skip
+        "Take the counted clip",
+        path.read_bytes,
+        file_name=name,
+        mime="video/mp4",
+        key="get-film",
+        icon=":material/download:",
+        on_click=handed_out,
+        args=(one.folder, "The counted clip", name),
+    )

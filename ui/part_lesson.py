@@ -6,7 +6,7 @@ import json
 from datetime import date
 
 import streamlit as st
-from parts import say
+from parts import handed_out, say
 
 from motion.errors import MotionError
 from motion.lesson.plan import minutes_words
@@ -124,16 +124,17 @@ def record(lesson: Lesson) -> None:
 
 def _keep(made: dict[str, object]) -> None:
     """Hand the record out, or put it beside a lesson of the library."""
-    text = json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False)
+    text, name = json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False), f"lesson-{made['held_on']}.json"
     st.success(f"The record of {made['held_on']} is ready.")
     a, b = st.columns(2, vertical_alignment="bottom")
     a.download_button(
         "Keep it as a file",
         text,
-        file_name=f"lesson-{made['held_on']}.json",
+        file_name=name,
         mime="application/json",
         key="get-record",
-        on_click="ignore",
+        on_click=handed_out,
+        args=(None, "The record of a lesson", name),
     )
     try:
         with open_library() as library:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
-from parts import clip_of, play, say, show_figures, start_path
+from parts import clip_of, handed_out, play, say, show_figures, start_path
 
 from motion.errors import MotionError
 from motion.handout import handout_apart
@@ -170,5 +170,6 @@ def _film(one: Finished, review: dict[str, Any], number: int) -> None:
                 mime="video/mp4",
                 key="get-handout",
                 icon=":material/download:",
-                on_click="ignore",
+                on_click=handed_out,
+                args=(one.folder, f"The film of dancer {number}", name),
             )

@@ -13,6 +13,7 @@ import streamlit as st
 from motion.data import Clip
 from motion.errors import MotionError
 from motion.extract import cut, find_clip
+from motion.library import note_handed_out
 from motion.moments import Window
 from motion.page import START_VARIABLE
 from motion.store_corrections import masks_in
@@ -39,6 +40,14 @@ def start_path() -> Path | None:
 def say(error: MotionError) -> None:
     """Show an error: the very sentence that the command prints."""
     st.error(str(error), icon=":material/report:")
+
+
+def handed_out(folder: Path | None, what: str, name: str) -> None:
+    """Write down that a file left the program, so that deleting can say what it does not reach. folder: of the review, if of one."""
+    try:
+        note_handed_out(folder, what, name)
+    except MotionError as error:
+        say(error)
 
 
 def lead(words: str) -> None:
@@ -76,13 +85,28 @@ def _film(path: str, fingerprint: str, from_s: float, to_s: float, folder: str, 
     return base64.b64encode(cut(Path(path), _clip, from_s, to_s, masks_in(Path(folder)))).decode("ascii")
 
 
-def play(path: Path, clip: Clip, shown: Window, about: str, folder: Path) -> None:
-    """Play a short stretch of the clip of the review in `folder`, from its exact start, with the counts to read along."""
+def play(
+    path: Path,
+    clip: Clip,
+    shown: Window,
+    about: str,
+    folder: Path,
+    *,
+    key: str = "player",
+    beside: bool = False,
+    quiet: bool = False,
+) -> None:
+    """Play a short stretch of the clip of the review in `folder`, from its exact start, with the counts to read along.
+
+    beside: one of several that stand side by side and are played together; quiet: without its sound, which one of them is enough for.
+    """
     changed_ns = (folder / "landmarks.npz").stat().st_mtime_ns if (folder / "landmarks.npz").is_file() else 0
     film = _film(str(path), clip.sha256, shown.from_s, shown.to_s, str(folder), changed_ns, clip)
     _player(
-        key="player",
+        key=key,
         data={
+            "beside": beside,
+            "quiet": quiet,
             "id": f"{clip.sha256}{changed_ns}{shown.from_s}{shown.to_s}",
             "film": film,
             "about": about,

@@ -1,4 +1,7 @@
 // Plays a short cut of film from its exact start, reads the counts along, and steps by a count. No dependencies.
+// Films that stand side by side do together what is asked of one of them.
+const TOGETHER = "countfall-together";
+
 export default function (component) {
   const { data, parentElement } = component;
   const find = (name) => parentElement.querySelector(name);
@@ -38,6 +41,7 @@ export default function (component) {
       film.currentTime = 0;
       film.play();
     },
+    pause: () => (film.paused ? film.play() : film.pause()),
     slow: () => {
       film.playbackRate = film.playbackRate === 1 ? 0.5 : 1;
       find("[data-do=slow]").setAttribute("aria-pressed", String(film.playbackRate !== 1));
@@ -45,19 +49,30 @@ export default function (component) {
     back: () => goTo(film.currentTime - (data.marks[nowAt()]?.[0] ?? 0) > 0.1 ? nowAt() : nowAt() - 1),
     on: () => goTo(nowAt() + 1),
   };
+  const ask = (name) =>
+    data.beside ? window.dispatchEvent(new CustomEvent(TOGETHER, { detail: name })) : actions[name]();
   parentElement.querySelectorAll("[data-do]").forEach((button) => {
-    button.onclick = actions[button.dataset.do];
+    button.onclick = () => ask(button.dataset.do);
     if (["back", "on"].includes(button.dataset.do)) button.disabled = data.marks.length === 0;
   });
   film.onplay = watch;
   film.onseeked = show;
   find(".stage").onkeydown = (event) => {
-    const action = { ArrowLeft: "back", ArrowRight: "on", Home: "again", s: "slow" }[event.key];
-    if (!action) return;
+    const action = { ArrowLeft: "back", ArrowRight: "on", Home: "again", s: "slow", " ": "pause" }[event.key];
+    // On a button the space bar presses it.
+    if (!action || event.ctrlKey || event.metaKey || event.altKey || (event.key === " " && event.target.closest("button"))) return;
     event.preventDefault();
     event.stopPropagation();
-    actions[action]();
+    ask(action);
   };
+  // The film's own place in the page lasts longer than one cut: it listens once, and whatever is played last answers.
+  if (!film.asked) {
+    const hear = (event) => (film.isConnected ? film.asked(event.detail) : window.removeEventListener(TOGETHER, hear));
+    window.addEventListener(TOGETHER, hear);
+  }
+  film.asked = (name) => (name === "hush" ? film.pause() : data.beside && actions[name]());
+  // Of two side by side one is enough to be heard.
+  film.muted = Boolean(data.quiet);
   // A browser that plays nothing unasked leaves the film at its start, with its own play button.
   film.play().catch(() => {});
   show();

@@ -11,7 +11,7 @@ from typing import Any
 import streamlit as st
 from parts import clip_of, draw, lead, say
 
-from motion.amend import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, undo
+from motion.amend import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, own_version, undo
 from motion.classmap import clearest_s, floor_plan, folder_map
 from motion.corrections import Correction
 from motion.data import Clip
@@ -20,11 +20,13 @@ from motion.jobs import Finished, judged_before
 from motion.plain import dancer_name
 from motion.report_words import clock
 from motion.settings import SETTINGS
+from motion.viewing import is_current, keep_viewing_copy
 
-LABEL, EXCHANGE, JOIN, LEAVE_OUT, HIDE = (
+LABEL, EXCHANGE, JOIN, OWN, LEAVE_OUT, HIDE = (
     "Give a dancer a short label",
     "Exchange two dancers from a moment on",
     "Two numbers are one dancer",
+    "Somebody dances a version of their own",
     "Leave somebody out of the review",
     "Not this one: cover somebody for good",
 )
@@ -33,14 +35,22 @@ WHO = {
     LABEL: ("Who?",),
     EXCHANGE: ("Who?", "And who?"),
     JOIN: ("Who?", "Who is the same?"),
+    OWN: ("Who?",),
     LEAVE_OUT: ("Who?",),
     HIDE: ("Who?",),
 }
 HIDE_WARNING = (
     "All that was kept of this dancer is deleted from this review. From then on they are covered whole, from head to foot, in every "
     "picture and film that is shown or written here, also when the clip is reviewed again into this folder. **It cannot be taken "
-    "back.** The clip itself stays as it was filmed, and so do files that you have taken away."
+    "back.** If the page keeps a copy of the clip with heads covered, they are covered whole in that too, at once, which takes about as "
+    "long as the clip lasts; should that be broken off, it is done the next time the page is started. After a quick look the copy is "
+    "still as it was filmed; a day later its heads are covered, and they whole. A clip of yours that lies elsewhere stays as "
+    "it was filmed, and so do files that you have taken away."
 )
+
+
+#: What is kept from one run of the page to the next: the review whose kept copy could not be made anew, and why.
+NOT_COVERED = "who-not-covered"
 
 
 @st.cache_data(max_entries=16, show_spinner="Drawing the map …")
@@ -55,6 +65,9 @@ def who_is_who(one: Finished, review: dict[str, Any]) -> None:
     made = made_by_hand(one.folder)
     st.header("Who is who")
     lead("Where everybody stands. If a number is not whose it should be, put that right here.")
+    key, why = st.session_state.pop(NOT_COVERED, (None, ""))
+    if key == one.key:
+        st.warning(f"In the kept copy of the clip they are not covered yet; it is tried again when the page is started next. {why}")
     left, right = st.columns([3, 2], gap="large")
     with left:
         time_s = class_map(one, review, names)
@@ -95,9 +108,9 @@ def class_map(one: Finished, review: dict[str, Any], names: dict[int, str]) -> f
 
 def ask(one: Finished, review: dict[str, Any], names: dict[int, str], time_s: float) -> None:
     """One thing to put right at a time."""
-    ways = list(WHO) if len(names) > 1 else [LABEL]
+    ways = list(WHO) if len(names) > 1 else [LABEL, OWN]
     way = st.radio("What is to be put right?", ways, key=f"way-{one.key}")
-    with st.form(f"who-{ways.index(way)}", border=False):
+    with st.form(f"who-{list(WHO).index(way)}", border=False):
         chosen = [_dancer(words, names, way, place) for place, words in enumerate(WHO[way])]
         first, second = chosen[0], chosen[-1]
         make: Callable[[], Correction]
@@ -117,6 +130,12 @@ def ask(one: Finished, review: dict[str, Any], names: dict[int, str], time_s: fl
         elif way == JOIN:
             st.caption("One goes on where the other breaks off. Where both are seen, the first holds.")
             make, words = lambda: join(review, first, second), "They are one"
+        elif way == OWN:
+            st.caption(
+                "For somebody who dances other steps on purpose, or who was given easier ones. They are shown beside the beat alone: "
+                "nothing counts as missed, and nothing as another step than the sheet has. You can take this back."
+            )
+            make, words = lambda: own_version(review, first), "It is their own version"
         elif way == LEAVE_OUT:
             st.caption("For people who watch or pass by. Their heads stay covered, and you can take this back.")
             make, words = lambda: leave_out(review, first), "Leave out"
@@ -126,7 +145,7 @@ def ask(one: Finished, review: dict[str, Any], names: dict[int, str], time_s: fl
             make, words = lambda: not_this_one(review, first), "Cover for good"
         if st.form_submit_button(words, type="primary"):
             if sure:
-                _change(one, lambda: add(one.folder, make(), judged_before(review, one.sheet)))
+                _change(one, lambda: add(one.folder, make(), judged_before(review, one.sheet)), covers=way == HIDE)
             else:
                 st.info("Tick the box first.")
 
@@ -149,8 +168,9 @@ def by_hand(one: Finished, review: dict[str, Any], made: list[tuple[Correction, 
             _change(one, lambda c=correction: undo(one.folder, c, judged_before(review, one.sheet)))
 
 
-def _change(one: Finished, do: Callable[[], None]) -> None:
-    """Have it done, judged again and shown; pictures made before are forgotten, for they may show who is now covered."""
+def _change(one: Finished, do: Callable[[], None], *, covers: bool = False) -> None:
+    """Have it done, judged again and shown; pictures made before are forgotten, for they may show who is now covered. covers: the
+    page's kept copy of the clip is made anew too."""
     try:
         with st.spinner("Judging again …"):
             do()
@@ -158,5 +178,12 @@ def _change(one: Finished, do: Callable[[], None]) -> None:
         say(error)
         return
     st.cache_data.clear()
+    if covers and one.job is not None:
+        try:
+            if not is_current(one.job):
+                with st.spinner("Covering them in the kept copy of the clip …"):
+                    keep_viewing_copy(one.job)
+        except MotionError as error:
+            st.session_state[NOT_COVERED] = (one.key, str(error))
     st.session_state.pop("moment", None)
     st.rerun()

@@ -181,14 +181,15 @@ def settle(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> Float
     Beats before the first and after the last one heard are dropped; unheard ones between stay.
     """
     gap = float(np.median(np.diff(beats_s)))
-    before = beats_s[0] - gap * np.arange(int((beats_s[0] - curve.from_s) / gap), 0, -1)
+    # A beat at the very start of the sound may fall a hair before it until it is moved onto its rise.
+    before = beats_s[0] - gap * np.arange(int((beats_s[0] - curve.from_s + settings.rise_reach_s) / gap), 0, -1)
     after = beats_s[-1] + gap * np.arange(1, max(0, int((curve.until_s - beats_s[-1]) / gap)) + 1)
     beats = np.concatenate([before, beats_s, after])
     for reach in (settings.rise_reach_s, settings.rise_reach_s / 2):
         moved, strong = on_rise(curve, beats, min(reach, 0.2 * gap))
         beats = rising(smooth(moved, strong))
     kept = beats[heard_span(curve, beats, settings)]
-    inside = (kept >= curve.from_s) & (kept <= curve.until_s)
+    inside = (kept + settings.rise_centre_s >= curve.from_s) & (kept <= curve.until_s)
     return np.asarray((kept + settings.rise_centre_s)[inside])
 
 

@@ -5,7 +5,7 @@ whether what happens between them makes a bar: where in a bar of four or three b
 lie is held against a few typical bars, begun at every beat, and the likeliest beginning counts. That is what tells a beat from
 the place half a beat away when the bass drum plays more between the beats than on them. A softmax turns the scores into
 probabilities. The weights and typical bars (level.npz) were learned (conditional logit, the bar and its beginning summed out,
-ridge) on generated music; tests/bench/level_fit.py learns them again.
+ridge) by tests/bench/level_fit.py on 794 pieces whose beats are known: made music, played patterns, claps, a drum, counting aloud.
 """
 
 from __future__ import annotations

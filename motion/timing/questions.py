@@ -19,6 +19,8 @@ DIFFERENT = {
     "other step": "the foot goes elsewhere, or weight is not as written",
     "extra": "one landing more is seen there",
 }
+#: How the question about a mirror image ends, by which a stored note is known for it.
+ANSWER_MIRROR = "Answer with --mirror."
 
 
 @dataclass(frozen=True)
@@ -84,9 +86,7 @@ def mirror_question(
     if not shares or np.mean([s >= settings.mirror_share for s in shares]) < settings.mirror_share:
         return None, kept
     who = "The dancer fits" if len(shares) == 1 else "The dancers fit"
-    said = (
-        f"{who} the dance better with left and right exchanged: is the clip a mirror image, or danced as one? Answer with --mirror."
-    )
+    said = f"{who} the dance better with left and right exchanged: is the clip a mirror image, or danced as one? {ANSWER_MIRROR}"
     return said, {n: tuple(f for f in flags if f.kind != "danced in mirror") for n, flags in kept.items()}
 
 

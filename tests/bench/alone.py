@@ -17,12 +17,14 @@ from motion.music.clicks import place, sound_of
 from motion.music.spoken import spoken_count
 
 KINDS = ("claps", "drum", "counting made", "counting en-us", "counting en-gb+f3")
+#: Voices that level_fit.py learns from, so that music_bench.py measures on others.
+VOICES_LEARNED = ("counting en-gb+m4", "counting en-us+f2")
 WORDS = ("one", "two", "three", "four", "five", "six", "seven", "eight")
 
 
 def alone(kind: str, seed: int, beats: int = 48) -> Made:
     """One recording. People wander by 2 ms a beat and hit with a spread of 10 ms (a drummer: 5), as trained ones do."""
-    rng = np.random.default_rng([seed, KINDS.index(kind)])
+    rng = np.random.default_rng([seed, (KINDS + VOICES_LEARNED).index(kind)])
     bpm = float(rng.uniform(80, 150))
     at = 0.6 + np.arange(beats) * 60 / bpm + np.cumsum(rng.normal(0, 0.002, beats))
     hits = at + rng.normal(0, 0.005 if kind == "drum" else 0.010, beats)

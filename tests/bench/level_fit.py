@@ -1,11 +1,15 @@
-"""Learns the weights and typical bars of motion/music/level.py again and writes motion/music/level.npz; run by hand (half an hour).
+"""Learns the weights and typical bars of motion/music/level.py again; run by hand (twenty minutes):
+python tests/bench/level_fit.py [FILE]
 
-From the made music of tests/music and, played by a General MIDI synthesiser, from the pattern libraries of mma except the one that
-music_bench.py measures on. Without mma and fluidsynth it stops, so that no weights are written that know only half.
+FILE is motion/music/level.npz if not said. From the made music of tests/music; from patterns of the libraries of mma, played by a
+General MIDI synthesiser (every second one of the standard library: music_bench.py measures on the others); and from claps, a drum and
+counting alone, with other voices than are measured on. Without mma, fluidsynth or espeak-ng it stops, so that no weights are written
+that know only half.
 """
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,8 +18,9 @@ import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "music"), str(ROOT / "tests" / "bench")]
+from alone import VOICES_LEARNED, alone  # noqa: E402
 from beat_scores import f_measure  # noqa: E402
-from made_midi import accompanied, patterns  # noqa: E402
+from made_midi import FONTS, accompanied, patterns  # noqa: E402
 from made_music import RATE_HZ, STYLES, Made, make  # noqa: E402
 
 from motion.data import Sound  # noqa: E402
@@ -24,20 +29,24 @@ from motion.music.level import candidates, features, flux_near  # noqa: E402
 from motion.music.onsets import OnsetCurve, onset_curve  # noqa: E402
 from motion.settings import SETTINGS  # noqa: E402
 
-SEEDS = range(100, 140)
-LIBRARIES = ("casio", "kara", "yamaha", "zoom", "alexis")
-VARIANTS = range(2)
+SEEDS = range(100, 128)
+#: (library of mma, every how many of its patterns, seeds).
+PATTERNS = (("stdlib", 2, range(4)), *((name, 1, range(1)) for name in ("casio", "kara", "yamaha", "zoom", "alexis")))
+ALONE, ALONE_SEEDS = ("claps", "drum", "counting made", *VOICES_LEARNED), range(100, 118)
+STARTS = 4  # from different ones it ends in different places
 KINDS = {"fours": 3, "threes": 1}  # typical bars of each kind: more fitted better and foretold worse
-RIDGE = {"plain": 5.0, "bars": 4.0}
+RIDGE = {"plain": 5.0, "fours": 4.0, "threes": 4.0, "usual": 1.0}
 Row = tuple[np.ndarray, np.ndarray, np.ndarray, int]
 
 
 def music() -> Iterator[Made]:
     for style in STYLES:
         yield from (make(style, seed) for seed in SEEDS)
-    for library in LIBRARIES:
-        for pattern in patterns(library):
-            yield from (made for seed in VARIANTS if (made := accompanied(*pattern, seed)) is not None)
+    for kind in ALONE:
+        yield from (alone(kind, seed) for seed in ALONE_SEEDS)
+    for library, every, seeds in PATTERNS:
+        for pattern in patterns(library)[::every]:
+            yield from (made for seed in seeds if (made := accompanied(*pattern, seed)) is not None)
 
 
 def row(made: Made) -> Row | None:
@@ -53,9 +62,10 @@ def row(made: Made) -> Row | None:
     return np.array(plain), np.array(fours), np.array(threes), int(np.argmax(fits))
 
 
-def learn(rows: list[Row], seed: int = 0) -> dict[str, np.ndarray]:
-    """Weights as `level.load_weights` describes them, by maximum likelihood with ridge from small random bars."""
-    from scipy.optimize import minimize
+def learn(rows: list[Row]) -> dict[str, np.ndarray]:
+    """Weights as `level.load_weights` describes them, by maximum likelihood with ridge; of the ends reached from
+    several small random bars, the likeliest."""
+    from scipy.optimize import OptimizeResult, minimize
 
     count = max(len(row[0]) for row in rows)
 
@@ -71,7 +81,7 @@ def learn(rows: list[Row], seed: int = 0) -> dict[str, np.ndarray]:
         "usual": (sum(KINDS.values()),),
     }
     edges = np.cumsum([0] + [int(np.prod(shape)) for shape in shapes.values()])
-    ridge = np.concatenate([np.full(int(np.prod(s)), RIDGE["plain"] if k == "plain" else RIDGE["bars"]) for k, s in shapes.items()])
+    ridge = np.concatenate([np.full(int(np.prod(s)), RIDGE[k]) for k, s in shapes.items()])
 
     def parts(w: np.ndarray) -> dict[str, np.ndarray]:
         return {k: w[a:b].reshape(s) for (k, s), a, b in zip(shapes.items(), edges[:-1], edges[1:], strict=True)}
@@ -99,11 +109,21 @@ def learn(rows: list[Row], seed: int = 0) -> dict[str, np.ndarray]:
         value = float(np.sum(total - score[np.arange(n), right]) + np.sum(ridge * w**2))
         return value, slope + 2 * ridge * w
 
-    start = np.random.default_rng(seed).normal(0, 0.05, edges[-1])
-    start[: edges[1]] = 0
-    return parts(minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": 300}).x)
+    def from_start(seed: int) -> OptimizeResult:
+        start = np.random.default_rng(seed).normal(0, 0.05, edges[-1])
+        start[: edges[1]] = 0
+        return minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": 500})
+
+    return parts(min((from_start(seed) for seed in range(STARTS)), key=lambda end: float(end.fun)).x)
+
+
+def main(file: Path) -> None:
+    missing = [name for name in ("mma", "fluidsynth", "espeak-ng") if shutil.which(name) is None]
+    if missing or not FONTS or not all(patterns(library) for library, _, _ in PATTERNS):
+        raise SystemExit(f"not here: {', '.join(missing) or 'a soundfont, or the pattern libraries of mma'}")
+    learned = learn([found for made in music() if (found := row(made)) is not None])
+    np.savez(file, **{k: np.asarray(v, np.float32) for k, v in learned.items()})
 
 
 if __name__ == "__main__":
-    learned = learn([r for made in music() if (r := row(made)) is not None])
-    np.savez(ROOT / "motion" / "music" / "level.npz", **{k: np.asarray(v, np.float32) for k, v in learned.items()})
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "motion" / "music" / "level.npz")

@@ -14,14 +14,14 @@ ROOT = Path(__file__).resolve().parents[2]
 MOTION = ROOT / "motion"
 FILES = sorted(MOTION.rglob("*.py"))
 
-GROUND = {"errors", "checks", "data", "settings", "settings_body", "settings_timing", "progress", "options"}
-TOOLS = {"signals", "geometry", "statistics", "forecast", "unfinished"}
-ROOMS = {"clip", "body", "music", "dance"}
-DOORS = {"cli", "__main__"}
+GROUND = {"errors", "checks", "data", "settings", "settings_body", "settings_timing", "settings_lesson", "progress", "options"}
+TOOLS = {"signals", "geometry", "statistics", "agreement", "forecast", "unfinished"}
+ROOMS = {"clip", "body", "music", "dance", "lesson"}
+DOORS = {"cli", "cli_films", "__main__"}
 #: Loaded only when something needs them: each takes from half a second to many seconds.
 HEAVY = {"mediapipe", "cv2", "av", "scipy", "ai_edge_litert", "flatbuffers", "streamlit"}
 #: Files that also put off the house's own rooms, so that `countfall --help` and a refusal answer at once.
-LIGHT = {"cli.py", "desk.py"}
+LIGHT = {"cli.py", "cli_films.py", "desk.py"}
 #: What the house may lean on besides the standard library and itself.
 ALLOWED = (HEAVY - {"streamlit"}) | {"numpy", "platformdirs"}
 
@@ -36,7 +36,7 @@ def floor(module: str) -> int:
     name = module.split(".")[1] if "." in module else ""
     if not name:
         return 0  # motion itself holds the version and nothing else
-    for height, names in enumerate((GROUND, TOOLS, ROOMS, {"timing"}, {"review"})):
+    for height, names in enumerate((GROUND, TOOLS, ROOMS, {"timing"}, {"review", "sight"})):
         if name in names:
             return height
     return 6 if name in DOORS else 5

@@ -17,7 +17,7 @@ TEXTS = sorted(
 )
 MOST_LINES = 420
 #: One file of types is easier to keep true than two.
-LONGER = {"data.py": 460}
+LONGER = {"data.py": 480}
 #: Names of XML, not places that anyone visits.
 NAMESPACES = ("http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink", "http://www.w3.org/1999/xhtml")
 
@@ -97,7 +97,7 @@ def test_time_is_never_a_picture_number_over_a_rate(path: Path) -> None:
 
 
 def test_every_setting_says_why() -> None:
-    files = ("settings.py", "settings_body.py", "settings_timing.py")
+    files = ("settings.py", "settings_body.py", "settings_timing.py", "settings_lesson.py")
     assert sum(settings_with_reasons(ROOT / "motion" / name) for name in files) > 200
 
 

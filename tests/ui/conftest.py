@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from made import made_review
+from streamlit.testing.v1 import AppTest
 
 from motion.jobs import HOME_VARIABLE, Job, find, home
 from motion.page import START_VARIABLE
@@ -19,6 +22,7 @@ from motion.report import report_html
 from motion.store import write_review
 from motion.store_json import review_json
 
+UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
 RATE_HZ = 44_100
 TICK = Fraction(1, 90_000)
@@ -29,6 +33,27 @@ def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "work"))
     monkeypatch.delenv(START_VARIABLE, raising=False)
     return tmp_path / "work"
+
+
+@pytest.fixture(autouse=True)
+def pages_anew() -> Iterator[None]:
+    """Parts of pages are read anew in every test: one that was read before would keep what an earlier test put in a function's place."""
+    yield
+    for name in [path.stem for path in UI.glob("*.py")]:
+        sys.modules.pop(name, None)
+
+
+@pytest.fixture(autouse=True)
+def all_of_a_review(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages open as from an address that asks for everything about a review; a test of another view asks for that one."""
+    plain = AppTest.from_file
+
+    def from_file(*args: Any, **kwargs: Any) -> AppTest:
+        app = plain(*args, **kwargs)
+        app.query_params["view"] = "everything"
+        return app
+
+    monkeypatch.setattr(AppTest, "from_file", from_file)
 
 
 @pytest.fixture

@@ -22,7 +22,7 @@ from motion.page import START_VARIABLE
 from motion.settings import SETTINGS
 
 UI = Path(__file__).resolve().parents[2] / "ui"
-PAGES = ("page_new.py", "page_review.py", "page_filming.py", "page_numbers.py")
+PAGES = ("page_new.py", "page_review.py", "page_filming.py", "page_library.py", "page_numbers.py")
 #: Words of engineers; the page says what they mean instead.
 JARGON = re.compile(r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|frames?|percentiles?|bpm)\b", re.I)
 #: Praise, blame and order have no place beside a dancer.

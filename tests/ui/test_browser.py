@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
-import time
-import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for
 
-from motion.jobs import Job, child_environment
-from motion.page import arguments, free_port
+from motion.jobs import Job
 from motion.store import read_review
 
-CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(not (CHROMIUM and DRIVER), reason="Chromium and its driver are not installed"),
 ]
-QUIET = (
-    "--headless=new --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync --window-size=1280,1000"
-)
 #: The player lies in a part of the page of its own, where ordinary look-ups do not see it.
 PLAYER = """
 function within(root, wanted) {
@@ -43,50 +34,14 @@ function within(root, wanted) {
 
 @pytest.fixture
 def address(work_folder: Path) -> Iterator[str]:
-    """A running page on the test's own work folder, started from a folder that knows nothing of it."""
-    port = free_port()
-    work_folder.mkdir(exist_ok=True)
-    server = subprocess.Popen(
-        arguments(port), env=child_environment(), cwd=work_folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-    try:
-        wait_for(lambda: answers(f"http://127.0.0.1:{port}/_stcore/health"))
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        server.wait(20)
+    with running_page(work_folder) as where:
+        yield where
 
 
 @pytest.fixture
 def browser(tmp_path: Path) -> Iterator[Any]:
-    from selenium import webdriver
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = str(CHROMIUM)
-    for flag in [*QUIET.split(), f"--user-data-dir={tmp_path / 'browser'}"]:
-        options.add_argument(flag)
-    driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(str(DRIVER)))
-    try:
+    with running_browser(tmp_path / "browser") as driver:
         yield driver
-    finally:
-        driver.quit()
-
-
-def answers(address: str) -> bool:
-    try:
-        with urllib.request.urlopen(address, timeout=2) as answer:
-            return answer.status == 200
-    except OSError:
-        return False
-
-
-def wait_for(holds: Callable[[], Any], seconds: float = 60.0) -> Any:
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if found := holds():
-            return found
-        time.sleep(0.2)
-    raise AssertionError("waited in vain")
 
 
 def button(browser: Any, words: str) -> Any:
@@ -109,7 +64,7 @@ def test_a_review_is_shown_and_a_moment_plays_from_two_counts_before(
     clip = tmp_path / "lesson.mp4"
     make_film(clip, np.arange(24 * 30) / 30, click_s=11.5)
     shelve("solo", 1, 32, clip=clip)
-    browser.get(f"{address}/review?review=solo")
+    browser.get(f"{address}/review?review=solo&view=everything")
     wait_for(lambda: heading(browser) == "lesson.mp4")
     drawn = wait_for(
         lambda: browser.execute_script("return document.querySelector('.count-line svg')?.getBoundingClientRect().width")
@@ -165,7 +120,7 @@ def test_taps_on_the_players_own_clock_become_the_beat(
     clip = tmp_path / "lesson.mp4"
     make_film(clip, np.arange(24 * 30) / 30, click_s=11.5)
     job = shelve("solo", 1, 32, clip=clip)
-    browser.get(f"{address}/review?review=solo")
+    browser.get(f"{address}/review?review=solo&view=everything")
     wait_for(lambda: heading(browser) == "lesson.mp4")
     summary = wait_for(lambda: [e for e in browser.find_elements("tag name", "summary") if "Give the beat yourself" in e.text])[0]
     browser.execute_script("arguments[0].scrollIntoView({block: 'center'}); arguments[0].click()", summary)

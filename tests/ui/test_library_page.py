@@ -323,3 +323,29 @@ def test_after_a_careful_review_only_the_copy_with_heads_covered_is_left(
     assert json.loads((kept.parent / "viewing.json").read_text())["of"] == read_review(job.review)["clip"]["sha256"]
     assert (find(job.id) or job).clip == kept
     assert (tmp_path / "lesson.mp4").is_file()
+
+
+def test_what_was_done_in_lessons_is_shown_and_deleted(page: Callable[..., AppTest]) -> None:
+    class_id = a_class("Red")
+    parts = [{"key": "dance", "title": "Dance it", "seconds": 1200, "done": True}]
+    with open_library() as library:
+        lesson = library.add_lesson(class_id, "2031-03-01", "Restart on wall 3")
+        record = {"held_on": "2031-03-01", "audience": "children", "dance": "Lantern", "minutes": 45.0, "parts": parts}
+        library.store_lesson_record({**record, "note": "<b>wall</b> *3* went well"}, lesson)
+    app = page()
+    assert not app.exception
+    (one,) = [each for each in app.expander if each.label.startswith("2031-03-01 · ") and each.label.endswith("Restart on wall 3")
+              and "45 minutes" in "".join(h.proto.body for h in each.get("html"))]  # fmt: skip
+    body = "".join(h.proto.body for h in one.get("html"))
+    assert "45 minutes for children, danced to “Lantern”." in body
+    assert "Done: Dance it." in body
+    assert "&lt;b&gt;wall&lt;/b&gt; *3* went well" in body
+    assert not JARGON.search(shown(app))
+    assert app.button(key="delete-record-1").disabled
+    app.checkbox(key="sure-record-1").check().run()
+    app.button(key="delete-record-1").click().run()
+    assert app.success[0].value == "The record of 2031-03-01 is deleted."
+    assert "Nothing is written down yet." in shown(app)
+    with open_library() as library:
+        assert library.lesson_records() == []
+        assert [one.id for one in library.lessons()] == [lesson]

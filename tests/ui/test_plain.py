@@ -10,6 +10,7 @@ from made import made_review
 from motion.forecast import seconds_needed, seconds_words
 from motion.options import WatchOptions
 from motion.plain import beat_told, clip_facts, clip_notes, findings, range_rows, step_rows, timing_told, zero_told
+from motion.report_words import used_words
 from motion.store_json import review_json
 
 
@@ -120,3 +121,8 @@ def test_the_wait_is_said_beforehand() -> None:
 )
 def test_waiting_times(seconds: float, words: str) -> None:
     assert seconds_words(seconds) == words
+
+
+def test_a_range_says_how_many_of_the_pictures_it_rests_on() -> None:
+    assert used_words({"pictures_used": 400, "seen_share": 0.4}) == "400 (40% of those with this dancer)"
+    assert used_words({"pictures_used": 400}) == "400"  # reviews from before the share was kept

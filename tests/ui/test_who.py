@@ -21,6 +21,7 @@ from motion.corrections import Correction, Masks, Point, apply, hide
 from motion.covers import COVER
 from motion.data import Clip, Landmarks
 from motion.desk import judge_folder
+from motion.errors import BadStore
 from motion.jobs import Job
 from motion.options import JudgeOptions
 from motion.report import report_html
@@ -258,9 +259,55 @@ def test_covering_somebody_asks_twice_and_stays(page: Callable[[], AppTest], she
     assert not [b for b in app.button if b.label == "Take back"]
 
 
-def test_one_dancer_alone_can_only_be_labelled(page: Callable[[], AppTest], shelve: Shelve) -> None:
+def test_one_dancer_alone_cannot_be_mixed_up_or_left_out(page: Callable[[], AppTest], shelve: Shelve) -> None:
     shelve("class", 1, 12)
-    assert list(page().radio(key="way-class").options) == ["Give a dancer a short label"]
+    options = ["Give a dancer a short label", "Somebody dances a version of their own"]
+    assert list(page().radio(key="way-class").options) == options
+
+
+@pytest.mark.parametrize("dancers", [1, 3])
+def test_a_version_of_their_own_is_marked_and_taken_back(page: Callable[[], AppTest], shelve: Shelve, dancers: int) -> None:
+    job = shelve("class", dancers, 12)
+    app = choose(page(), "Somebody dances a version")
+    next(s for s in app.selectbox if s.label == "Who?").select_index(dancers - 1)
+    app = press(app, "It is their own version")
+    assert not app.exception
+    assert f"Dancer {dancers} dances a version of their own." in words_of(app)
+    (kept,) = next(iter(read_corrections(job.review).values()))
+    assert (kept.kind, kept.numbers) == ("own version", (dancers,))
+    app = press(app, "Take back")
+    assert not any(read_corrections(job.review).values())
+
+
+@pytest.mark.parametrize("why", [None, "The disk is full"])
+def test_covering_somebody_reaches_the_kept_copy_at_once_or_says_that_it_could_not(
+    page: Callable[[], AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch, why: str | None
+) -> None:
+    """The copy of a clip of the page's own is made anew right after somebody is covered; after a label it is not."""
+    made: list[str] = []
+
+    def stand_in(job: Job) -> bool:
+        made.append(job.id)
+        if why is not None:
+            raise BadStore(why, "Make room")
+        return True
+
+    monkeypatch.setattr("motion.viewing.is_current", lambda job: False)
+    monkeypatch.setattr("motion.viewing.keep_viewing_copy", stand_in)
+    shelve("class", 3, 12)
+    app = page()
+    app.text_input(key="label").set_value("Red")
+    app = press(app, "Give this label")
+    assert made == []
+    app = choose(app, "Not this one")
+    assert "that too, at once" in app.warning[0].value
+    app.checkbox(key="sure-hide").check()
+    app = press(app, "Cover for good")
+    assert not app.exception
+    assert made == ["class"]
+    told = [w.value for w in app.warning if "not covered yet" in w.value]
+    assert len(told) == (why is not None)
+    assert all("The disk is full. Make room." in words for words in told)
 
 
 def test_a_damaged_file_of_corrections_is_said(page: Callable[[], AppTest], shelve: Shelve) -> None:

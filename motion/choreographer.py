@@ -1,0 +1,222 @@
+"""A review as a choreographer looks at it: wherever two walls, two takes or clip and sheet differ, the two moments that show it.
+
+Pure functions on the blocks of review.json.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from motion.compare import Apart, counts_apart
+from motion.dance.sheet import parse_sheet
+from motion.dance.unroll import clock as facing_clock
+from motion.dance.unroll import turn_deg_until, wall_starts
+from motion.errors import SheetError
+from motion.moments import time_of_count
+from motion.plain import dancer_name
+from motion.report_class import told_difference
+from motion.report_sheet import WHAT
+from motion.report_words import clock, count_name, listed, share_words, why_not
+from motion.settings import SETTINGS
+
+#: Walls are named in a dance's order and turn at one steady tempo here; facings do not depend on it.
+ANY_BPM = 120.0
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One moment to play: when it begins, in which take (0 this one, 1 the other), what is to be seen, on to which running count."""
+
+    time_s: float
+    about: str
+    take: int = 0
+    until_count: float | None = None
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Something that differs, in words, with its figures; left and right: the two moments that show it side by side (None: not in the
+    clip)."""
+
+    words: str
+    figures: tuple[str, ...]
+    left: Shown | None
+    right: Shown | None
+
+
+@dataclass(frozen=True)
+class WallRow:
+    """One wall as it came in the clip: its number, when it begins, the clock facing that the sheet has for it ("" where it cannot be
+    read), and what it begins after ("", "restart", "tag")."""
+
+    wall: int
+    time_s: float | None
+    facing: str
+    after: str
+    caught: bool | None
+
+
+def walls_danced(review: dict[str, Any], dancer: dict[str, Any]) -> tuple[WallRow, ...]:
+    """Every wall of the clip with its clock facing; () without a sheet or a beat."""
+    dance = review.get("dance")
+    if not dance or why_not(review["beats"]):
+        return ()
+    first = _starting_wall(review)
+    cut = {one["wall"]: one for one in (dancer.get("sheet") or {}).get("restarts", [])}
+    faces = _facings(dance)
+    return tuple(
+        WallRow(
+            wall, time_of_count(review["beats"], start), faces.get(wall, ""), cut.get(wall, {}).get("after", ""),
+            cut.get(wall, {}).get("caught"),
+        )
+        for wall, start in enumerate(dance["wall_starts"], 1) if wall >= first
+    )  # fmt: skip
+
+
+def moment_of(review: dict[str, Any], wall: int, count: float) -> float | None:
+    """When a count of a wall fell in the clip; None where it was not filmed or a restart cut it off."""
+    starts = review["dance"]["wall_starts"]
+    if not _starting_wall(review) <= wall <= len(starts):
+        return None
+    running = starts[wall - 1] + count - 1
+    cut_off = wall < len(starts) and running >= starts[wall]  # a restart came first
+    return None if cut_off else time_of_count(review["beats"], running)
+
+
+def against_sheet(review: dict[str, Any], dancer: dict[str, Any]) -> tuple[Difference, ...]:
+    """Counts at which this dancer's clip differs from the sheet, neighbours that differ alike told as one: the wall that differs, beside
+    one that was danced as written."""
+    runs: list[list[dict[str, Any]]] = []
+    for row in (dancer.get("sheet") or {}).get("differs", []):
+        last = runs[-1][-1] if runs else None
+        alike = last is not None and all(last[name] == row[name] for name in ("what", "walls", "of", "always"))
+        if last is not None and alike and row["count"] - last["count"] <= 1.01:
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    return tuple(_from_sheet(review, dancer, run) for run in runs)
+
+
+def _from_sheet(review: dict[str, Any], dancer: dict[str, Any], run: list[dict[str, Any]]) -> Difference:
+    row, count, until, walls = run[0], float(run[0]["count"]), float(run[-1]["count"]), [int(w) for w in run[0]["walls"]]
+    steps = listed([f"{one['foot']} {one['move']}" for one in run])
+    name = f"Count {count_name(count)}" if len(run) == 1 else f"Counts {count_name(count)} to {count_name(until)}"
+    many = f"on every wall that was seen ({len(walls)})" if len(walls) == row["of"] else f"on {len(walls)} of {row['of']} walls"
+    asks = " Does the sheet say what is meant?" if row["always"] else ""
+    seen = {int(e["wall"]) for r in dancer.get("walls") or [] if abs(r["count"] - count) < 0.05 for e in r.get("each", [])}
+    as_written = sorted(seen - set(walls))
+    return Difference(
+        f"{name}, {steps}: {listed([WHAT.get(kind, kind) for kind in row['what']])}, {many}.{asks}",
+        (f"Wall{'s' if len(walls) > 1 else ''} {listed([str(w) for w in walls])}.",),
+        _shown(review, walls[0], count, "not as the sheet has it", until=until),
+        _shown(review, as_written[0], count, "as the sheet has it", until=until) if as_written else None,
+    )
+
+
+def between_walls(review: dict[str, Any], dancer: dict[str, Any]) -> tuple[Difference, ...]:
+    """Counts at which one wall stands apart from the others, each beside the nearest wall that does not."""
+    out = []
+    for row in dancer.get("walls") or []:
+        count, odd = float(row["count"]), {int(one["wall"]) for one in row["differs"]}
+        for one in row["differs"]:
+            wall = int(one["wall"])
+            usual = sorted({int(e["wall"]) for e in row.get("each", [])} - odd, key=lambda w: (abs(w - wall), w))
+            said, figure = told_difference(one, row, review["beats"])
+            out.append(
+                Difference(
+                    f"Count {count_name(count)}, wall {wall}: {said}.",
+                    (f"{figure}; against {len(usual)} other wall{'s' if len(usual) != 1 else ''}.",),
+                    _shown(review, wall, count, "stands apart"),
+                    _shown(review, usual[0], count, "as on the others") if usual else None,
+                )
+            )
+    return tuple(out)
+
+
+def between_takes(
+    review: dict[str, Any], dancer: dict[str, Any], other: dict[str, Any], partner: dict[str, Any]
+) -> tuple[Difference, ...]:
+    """Counts that were danced otherwise in the other take, beyond chance; both takes must be of the same dance."""
+    out = []
+    for one in counts_apart(dancer, partner):
+        name = count_name(one.count)
+        walls = [_wall_seen(d, one) for d in (dancer, partner)]
+        out.append(
+            Difference(
+                f"Count {name}, {one.foot} foot: in the other take {_apart_words(one, review)}.",
+                (f"{one.size:+g} ± {one.give:g} {one.unit}, from {one.walls[0]} and {one.walls[1]} walls.".replace("-", "−"),),
+                _shown(review, walls[0], one.count, "this take") if walls[0] else None,
+                _shown(other, walls[1], one.count, "the other take", 1) if walls[1] else None,
+            )
+        )
+    return tuple(out)
+
+
+def takes_told(review: dict[str, Any], dancer: dict[str, Any], other: dict[str, Any], partner: dict[str, Any]) -> str:
+    """What two takes were compared by, and the tempo of either."""
+    tempi = [None if why_not(r["beats"]) else f"{float(r['beats']['tempo_bpm']):.0f}" for r in (review, other)]
+    shared = {(r["count"], r["foot"]) for r in dancer.get("walls") or []} & {
+        (r["count"], r["foot"]) for r in partner.get("walls") or []
+    }
+    said = f"{dancer_name(dancer)} here beside {dancer_name(partner)} there. {len(shared)} steps of the dance were seen in both."
+    if None in tempi:
+        return f"{said} The tempo of one of them was not measured."
+    same = "The tempo is the same" if tempi[0] == tempi[1] else "The tempo differs"
+    return f"{said} {same}: {tempi[0]} and {tempi[1]} beats a minute."
+
+
+def _apart_words(one: Apart, review: dict[str, Any]) -> str:
+    more = one.size > 0
+    if one.what == "time":
+        share = "" if why_not(review["beats"]) else f", by {share_words(one.size, float(review['beats']['tempo_bpm']))}"
+        return f"the landing came {'later' if more else 'earlier'}{share}"
+    if one.what == "place":
+        return "the foot came down elsewhere"
+    if one.what == "facing":
+        return f"the dancer faced further to the {'right' if more else 'left'}"
+    return f"the {one.what} was {'more' if more else 'less'} bent"
+
+
+def _wall_seen(dancer: dict[str, Any], one: Apart) -> int | None:
+    rows = (r for r in dancer.get("walls") or [] if r["count"] == one.count and r["foot"] == one.foot)
+    return next((int(e["wall"]) for r in rows for e in r.get("each", [])), None)
+
+
+def _shown(review: dict[str, Any], wall: int, count: float, about: str, take: int = 0, until: float | None = None) -> Shown | None:
+    time_s = moment_of(review, wall, count)
+    if time_s is None:
+        return None
+    face = _facings(review["dance"]).get(wall)
+    where = f"Wall {wall}{f' ({face})' if face else ''}, count {count_name(count)}"
+    to = None if until is None or until <= count else review["dance"]["wall_starts"][wall - 1] + until - 1
+    return Shown(time_s, f"{where}: {about}", take, to)
+
+
+def _starting_wall(review: dict[str, Any]) -> int:
+    return int(review["made_by"].get("judged", {}).get("starting_wall", 1))
+
+
+def _facings(dance: dict[str, Any]) -> dict[int, str]:
+    """Clock facing of every wall that the clip reaches; {} for a sheet that cannot be read again."""
+    try:
+        sheet = parse_sheet(dance["written"], dance["title"])
+        walls = wall_starts(sheet, ANY_BPM, walls=min(len(dance["wall_starts"]), SETTINGS.dance.most_walls_ahead))
+    except SheetError:
+        return {}
+    return {one.wall: one.clock for one in walls}
+
+
+def closing_facing(review: dict[str, Any]) -> str | None:
+    """The clock facing after one whole wall by the sheet; None without a sheet that can be read."""
+    dance = review.get("dance")
+    try:
+        sheet = parse_sheet(dance["written"], dance["title"]) if dance else None
+    except SheetError:
+        return None
+    return None if sheet is None or sheet.parts else facing_clock(turn_deg_until(sheet, 1, sheet.counts))
+
+
+def when(one: Shown) -> str:
+    """A moment's time and what it shows, for a page without a player."""
+    return f"{clock(one.time_s)}, {one.about}"

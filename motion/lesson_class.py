@@ -1,0 +1,200 @@
+"""A lesson filmed in groups: several reviews of one dance in one class table, labels from the line-up, evidence beside each criterion.
+
+Pure functions on reviews (review.json) but for `lesson_of`, which asks the library.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from motion.amend import give_label
+from motion.corrections import Correction
+from motion.library import Lesson, Library
+from motion.plain import dancer_name, timing_told
+from motion.report_habits import habits_told
+from motion.report_words import count_name, listed, section_of, why_not
+from motion.settings import SETTINGS, Settings
+from motion.teacher import MEANS, TROUBLED, Cell, Column, CountTable, Row, State, count_table
+
+#: What a teacher may judge by, and may leave open. No marks: words, from the beginning to the whole dance.
+CRITERIA = ("With the beat", "Weight and free foot", "Steps as written", "Walls and restarts", "Dancing with the others")
+LEVELS = ("not yet", "in parts", "mostly", "throughout")
+NOT_ASSESSABLE = "not assessable"
+NOT_SOLE = (
+    "The teacher's judgement stands, not the program's. What was measured in a clip is one piece of evidence beside it, and never the "
+    "sole ground for a grade: the clip may hide somebody, and one day is one day."
+)
+OWN_EYE = "Nothing is measured here: this is for the teacher's own eye."
+
+
+@dataclass(frozen=True)
+class Take:
+    """One reviewed clip of a lesson: its title, where it lies, the review itself."""
+
+    title: str
+    folder: Path
+    review: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """The class table of a lesson: counts of one wall across, everybody down, clip after clip. lost: sentences; left_out: titles of
+    takes of another dance."""
+
+    table: CountTable
+    lost: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+
+def lesson_of(library: Library, folder: Path) -> tuple[Lesson, tuple[Path, ...]] | None:
+    """The lesson that a review belongs to, and the folders of all its reviews that are there; None if it belongs to none."""
+    here = folder.resolve()
+    for lesson in library.lessons():
+        folders = tuple(kept.folder for kept in library.reviews(lesson_id=lesson.id))
+        if here in folders:
+            return lesson, tuple(one for one in folders if (one / "review.json").is_file())
+    return None
+
+
+def gathered(takes: Sequence[Take], *, settings: Settings = SETTINGS) -> Gathered:
+    """Several clips of one dance in one table. A cell tells how a count went on most of the walls that were seen; where as many went
+    well as did not, what was not as due is shown. Whoever bears the same label in two clips keeps two rows: two takes, not two people.
+    """
+    dances = [one.review.get("dance") for one in takes]
+    first = next((dance["written"] for dance in dances if dance), None)
+    same = [one for one, dance in zip(takes, dances, strict=True) if dance and dance["written"] == first]
+    tables = [count_table(one.review, settings=settings) for one in same]
+    places = sorted({_place(c) for table in tables for c in table.columns})
+    section = section_of(same[0].review["dance"], same[0].review["beats"]) if same else 8
+    columns = tuple(Column(p, None, count_name(p), _called(p, section)) for p in places)
+    rows = []
+    for take, table in zip(same, tables, strict=True):
+        for row in table.rows:
+            name = row.name if len(same) == 1 else f"{row.name}, {take.title}"
+            rows.append(Row(row.number, name, row.usual, tuple(_over_walls(row, table, p) for p in places), row.beside))
+    gathered_table = CountTable(columns, tuple(rows))
+    left_out = tuple(one.title for one in takes if one not in same)
+    return Gathered(gathered_table, _lost(gathered_table, settings), left_out)
+
+
+def proposed_labels(line_up: Sequence[str], takes: Sequence[Take], folder: Path) -> tuple[tuple[int, str], ...]:
+    """(dancer's number, label) proposed for a clip without labels: those next in the line-up that no other clip of the lesson bears.
+
+    () where a dancer of the clip has a label already, or fewer labels are left than dancers: then it would be a guess.
+    """
+    here = folder.resolve()
+    mine: list[dict[str, Any]] = next((one.review["dancers"] for one in takes if one.folder.resolve() == here), [])
+    others = {d["label"].casefold() for one in takes if one.folder.resolve() != here for d in one.review["dancers"] if d["label"]}
+    free = [label for label in line_up if label.casefold() not in others]
+    if any(d["label"] for d in mine) or len(free) < len(mine):
+        return ()
+    return tuple((int(d["id"]), label) for d, label in zip(mine, free, strict=False))
+
+
+def label_corrections(review: dict[str, Any], labels: Sequence[tuple[int, str]]) -> tuple[Correction, ...]:
+    """The labels as corrections of a review, to be kept together. Raises BadInput over a label or a dancer that cannot be."""
+    return tuple(give_label(review, number, label) for number, label in labels)
+
+
+def evidence(review: dict[str, Any], dancer: dict[str, Any]) -> dict[str, str]:
+    """What the clip shows for each of CRITERIA, in words; a sentence that says so where it shows nothing."""
+    beats = review["beats"]
+    habits = habits_told(dancer, beats)
+    beat = timing_told(dancer, beats).words + (f" {habits.words}" if habits else "")
+    return {
+        CRITERIA[0]: beat,
+        CRITERIA[1]: _counted(dancer, ("other foot",), "the other foot than written", "none surely on the other foot"),
+        CRITERIA[2]: _counted(
+            dancer,
+            ("missed", "stood still", "other step", "danced in mirror"),
+            "no step or another one",
+            "none surely another step",
+        ),
+        CRITERIA[3]: _walls(dancer),
+        CRITERIA[4]: OWN_EYE,
+    }
+
+
+def _counted(dancer: dict[str, Any], kinds: Sequence[str], what: str, none: str) -> str:
+    block = dancer.get("sheet")
+    if why_not(dancer["flags"]) or not block or not block["judged"]:
+        return "Not measured: it needs a dance sheet and feet in sight."
+    found = [f for f in dancer["flags"] if f["kind"] in kinds and f["named"]]
+    if not found:
+        return f"{block['judged']} landings could be judged, {none}."
+    places = "one place" if len(found) == 1 else f"{len(found)} places"
+    return f"{block['judged']} landings could be judged; in {places}, {what}."
+
+
+def _walls(dancer: dict[str, Any]) -> str:
+    restarts = (dancer.get("sheet") or {}).get("restarts", [])
+    caught = [one for one in restarts if one["caught"] is not None]
+    turned = sorted({d["wall"] for row in dancer.get("walls") or [] for d in row["differs"] if d["what"] == "facing"})
+    parts = [f"{sum(one['caught'] for one in caught)} of {len(caught)} restarts and tags were caught."] if caught else []
+    walls = max((row["walls"] for row in dancer.get("walls") or []), default=0)
+    if turned:
+        many = len(turned) > 1
+        parts.append(f"Wall{'s' if many else ''} {listed([str(w) for w in turned])}: faced elsewhere than on the other walls.")
+    elif walls >= 2:
+        parts.append(f"{walls} walls were seen, each facing as the dance has it.")
+    return " ".join(parts) or "Not measured: it needs a dance sheet and two walls in sight."
+
+
+def _over_walls(row: Row, table: CountTable, place: float) -> Cell:
+    """One count of the wall over all walls of a clip."""
+    seen = [
+        (c.wall, cell) for c, cell in zip(table.columns, row.cells, strict=True) if _place(c) == place and cell.state != "unseen"
+    ]
+    if not seen:
+        return Cell("unseen", f"count {count_name(place)}: {MEANS['unseen']}")
+    many = Counter(cell.state for _, cell in seen)
+    most = max(many, key=lambda state: (many[state], state in TROUBLED))
+    each: dict[State, list[str]] = {}
+    for wall, cell in seen:
+        each.setdefault(cell.state, []).append(str(wall))
+    told = "; ".join(f"{MEANS[state]} on wall{'s' if len(walls) > 1 else ''} {listed(walls)}" for state, walls in each.items())
+    return Cell(most, f"count {count_name(place)}: {told}", next(cell.time_s for _, cell in seen if cell.state == most))
+
+
+def _lost(table: CountTable, settings: Settings) -> tuple[str, ...]:
+    """Counts that most lost, over all the groups, neighbours told as one stretch."""
+    runs: list[tuple[list[Column], list[int], int]] = []
+    for k, column in enumerate(table.columns):
+        many, of = table.lost(k)
+        if of >= 2 and many >= max(2, settings.timing.lost_share * of):
+            if runs and column.count - runs[-1][0][-1].count <= 1.01:
+                runs[-1][0].append(column)
+                runs[-1][1].append(many)
+                runs[-1] = (runs[-1][0], runs[-1][1], max(of, runs[-1][2]))
+            else:
+                runs.append(([column], [many], of))
+    return tuple(
+        f"Count {here[0].name}: {many[0]} of the {of} who were in sight lost it." if len(here) == 1
+        else f"Counts {here[0].name} to {here[-1].name}: up to {max(many)} of the {of} who were in sight lost them."
+        for here, many, of in runs
+    )  # fmt: skip
+
+
+def _place(column: Column) -> float:
+    """The count within the wall that a column's name stands for."""
+    last = column.name[-1]
+    return float(column.name[:-1]) + (0.5 if last == "&" else 0.67) if last in "&a" else float(column.name)
+
+
+def _called(place: float, section: int) -> str:
+    name = count_name(place)
+    return name[-1] if name[-1] in "&a" else str((int(name) - 1) % section + 1)
+
+
+def with_label(review: dict[str, Any], label: str) -> dict[str, Any] | None:
+    """The dancer of a review who bears a label, whatever its capitals; None if nobody does."""
+    return next((d for d in review["dancers"] if (d["label"] or "").casefold() == label.casefold()), None)
+
+
+def without_label(review: dict[str, Any]) -> tuple[str, ...]:
+    """The names of a review's dancers who have no label yet."""
+    return tuple(dancer_name(d) for d in review["dancers"] if not d["label"])

@@ -1,0 +1,410 @@
+"""A review as a teacher looks at it: first the class and nobody by name, then counts across and dancers down as they stand.
+
+Pure functions on the blocks of review.json. Nobody is ranked: dancers keep the order in which they stand, counts that of the dance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from motion.dance.sheet import parse_sheet
+from motion.data import SheetRow
+from motion.errors import SheetError
+from motion.moments import time_of_count
+from motion.plain import dancer_name, timing_told
+from motion.report_habits import CUES
+from motion.report_sheet import WHAT
+from motion.report_words import Told, count_name, listed, section_of, share_words, wall_of, why_not
+from motion.settings import SETTINGS, Settings
+
+State = Literal["on", "early", "late", "missed", "otherwise", "danced", "unseen"]
+#: What each mark of the count table means, in the order of its legend.
+MEANS: dict[State, str] = {
+    "on": "on the beat", "early": "early", "late": "late", "missed": "no landing seen where one was due",
+    "otherwise": "danced otherwise: another foot or step", "danced": "danced, but without a beat nothing says when", "unseen": "not seen",
+}  # fmt: skip
+TROUBLED: tuple[State, ...] = ("missed", "otherwise", "early", "late")
+#: What a class did where it lost a count, and what may help: about the music and the step's word, not about the body.
+HELP = {
+    "late": f"Most came late: {CUES['late']}.",
+    "early": f"Most came early: {CUES['early']}.",
+    "missed": "For most, a landing is missing: call the step's word just before its count.",
+    "stood still": "Most stood still: dance this stretch once slowly, without music, and call each word just before its count.",
+    "other foot": "Most used the other foot: stop on the count before, and ask which foot is free.",
+    "other step": "Most danced another step: show it once, and call its word just before its count.",
+    "danced in mirror": "Left and right were exchanged: dance it once with the class behind you, facing the same way.",
+    "count behind": "Most were a count behind: count aloud from four counts before, and clap this one.",
+    "count ahead": "Most were a count ahead: count aloud from four counts before, and clap this one.",
+}
+JUST_ONE = "One dancer is in this clip. What a class lost, and how close together it was, needs two or more."
+NO_SHEET = "Without a dance sheet nobody can say which counts the class lost. Give the sheet, and judge again."
+NOBODY = "Nobody was alone with something sure enough to be put to a person."
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Something to watch: what, when it begins, on to which running count (None: just there), its figures."""
+
+    words: str
+    time_s: float
+    until_count: float | None = None
+    figures: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ClassMode:
+    """What may stand on a projector: nobody is named. why: why nothing can be said of a class, else None."""
+
+    lost: tuple[str, ...]
+    together: Told
+    watch: tuple[Moment, ...]
+    teach_again: tuple[str, ...]
+    why: str | None = None
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One dancer on one count: how, in words for whoever points at it, and when (None where nothing was seen)."""
+
+    state: State
+    words: str
+    time_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Column:
+    """One count: running, the wall it belongs to (None without a dance), as it is called there, and within its section."""
+
+    count: float
+    wall: int | None
+    name: str
+    called: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """One dancer's row; usual: how they sit against the beat as a rule, in words; beside: beside the beat as a rule, so that being late
+    (or early) there is no count's own matter."""
+
+    number: int
+    name: str
+    usual: str
+    cells: tuple[Cell, ...]
+    beside: bool = False
+
+
+@dataclass(frozen=True)
+class CountTable:
+    """Counts across, dancers down in standing order."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+
+    def lost(self, column: int) -> tuple[int, int]:
+        """How many had trouble with a column's count itself, and how many could be judged there."""
+        seen = [(row, row.cells[column].state) for row in self.rows if row.cells[column].state != "unseen"]
+        return sum(s in TROUBLED and not (row.beside and s in ("early", "late")) for row, s in seen), len(seen)
+
+
+@dataclass(frozen=True)
+class Minute:
+    """A dancer who is alone with something: who, and what with its moments."""
+
+    number: int
+    name: str
+    moments: tuple[Moment, ...]
+
+
+def nameless(review: dict[str, Any]) -> dict[str, Any]:
+    """The review with every label left away, so that whatever is told of it speaks of numbers only."""
+    return {**review, "dancers": [{**one, "label": None} for one in review["dancers"]]}
+
+
+def quick_look(review: dict[str, Any]) -> bool:
+    """Whether the clip was only looked at quickly: enough for the class's counts, too rough for one dancer."""
+    model = review["made_by"].get("model")
+    return (model.get("quality") if isinstance(model, dict) else model) == "fast"
+
+
+def class_mode(review: dict[str, Any], *, settings: Settings = SETTINGS) -> ClassMode:
+    """The class without its dancers: counts it lost, how together it was, moments to watch, what to teach again."""
+    block = review.get("class")
+    if not block:
+        why = JUST_ONE if len(review["dancers"]) < 2 else NO_SHEET
+        return ClassMode((), Told(""), (), (), why)
+    lost = tuple(
+        f"{_capital(_span(run))}: {len(run['dancers'])} of the {run['of']} dancers in sight lost it." for run in block["lost"]
+    )
+    hidden = _hidden(review, block)
+    return ClassMode(
+        (*(lost or ("No count was lost by most of the class.",)), *hidden),
+        _together(review, block),
+        _moments(review, block, settings),
+        teach_again(review, settings=settings),
+    )
+
+
+def teach_again(review: dict[str, Any], *, settings: Settings = SETTINGS) -> tuple[str, ...]:
+    """For every stretch that the class lost: which steps of the sheet those are, what most did there, and what may help."""
+    out = []
+    for run in (review.get("class") or {}).get("lost", []):
+        steps = _steps_of(review, run)
+        written = f" (on the sheet: {listed(steps)})" if steps else ""
+        kind = _usual_trouble(review, run, settings)
+        out.append(f"{_capital(_span(run))}{written}. {HELP[kind] if kind else ''}".rstrip())
+    return tuple(out)
+
+
+def minutes(review: dict[str, Any]) -> tuple[Minute, ...]:
+    """Who would like a minute with the teacher: dancers with something that nobody else had, in standing order."""
+    alone = (review.get("class") or {}).get("alone", [])
+    out = []
+    for dancer in review["dancers"]:
+        mine = [
+            _alone(dancer, one, review)
+            for one in sorted(alone, key=lambda one: float(one["time_s"])) if one["dancer"] == dancer["id"]
+        ]  # fmt: skip
+        if mine:
+            out.append(Minute(int(dancer["id"]), dancer_name(dancer), tuple(mine)))
+    return tuple(out)
+
+
+def count_table(review: dict[str, Any], *, settings: Settings = SETTINGS) -> CountTable:
+    """Every count across, every dancer down as they stand; empty where no landing fits a count.
+
+    Early and late are those of the findings, against the dancer's own usual time; whoever is beside the beat as a rule is set against
+    the beat itself. What was not seen for certain is "unseen", never guessed.
+    """
+    columns = _columns(review)
+    hidden: dict[int, set[float]] = {}
+    for count in (review.get("class") or {}).get("counts", []):
+        for number in count.get("hidden", []):
+            hidden.setdefault(number, set()).add(float(count["count"]))
+    rows = []
+    for dancer in review["dancers"]:
+        cells = tuple(
+            Cell("unseen", f"{_where(column)}: {MEANS['unseen']}")
+            if column.count in hidden.get(dancer["id"], ()) else cell_of(dancer, column, review, settings)
+            for column in columns
+        )  # fmt: skip
+        usual = timing_told(dancer, review["beats"]).words
+        rows.append(Row(int(dancer["id"]), dancer_name(dancer), usual, cells, _beside(dancer, review["beats"], settings)))
+    seen = [k for k in range(len(columns)) if any(row.cells[k].state != "unseen" for row in rows)]
+    last = seen[-1] + 1 if seen else 0  # counts after the last that was seen of anybody are the walk off
+    rows = [replace(row, cells=row.cells[:last]) for row in rows]
+    return CountTable(columns[:last], tuple(rows) if last else ())
+
+
+def cell_of(dancer: dict[str, Any], column: Column, review: dict[str, Any], settings: Settings = SETTINGS) -> Cell:
+    """How one dancer danced one count."""
+    state, step, more = _state(dancer, column.count, review, settings)
+    return Cell(state, f"{_where(column)}: {more or MEANS[state]}", None if step is None else float(step["time_s"]))
+
+
+def _where(column: Column) -> str:
+    return f"count {column.name}" + (f" of wall {column.wall}" if column.wall else "")
+
+
+def _state(
+    dancer: dict[str, Any], count: float, review: dict[str, Any], settings: Settings
+) -> tuple[State, dict[str, Any] | None, str]:
+    beats, timing = review["beats"], dancer["timing"]
+    step = _step(dancer, count)
+    found = {flag["kind"]: flag for flag in _flags(dancer) if _covers(flag, count) and flag["sure"] >= settings.timing.class_sure}
+    if kinds := [kind for kind in ("missed", "stood still") if kind in found]:
+        return "missed", None, "no step was seen" if kinds == ["stood still"] else ""
+    if step is None:
+        return "unseen", None, ""
+    if any(a <= step["time_s"] <= b for a, b in dancer["track"]["unsure"] if b - a >= settings.desk.told_unsure_s):
+        return "unseen", None, "not seen for certain"
+    if kinds := [kind for kind in found if kind in WHAT]:
+        return "otherwise", step, WHAT[kinds[0]]
+    if why_not(beats):
+        return "danced", step, ""
+    if why_not(timing) or step["offset_ms"] is None:
+        return "unseen", None, "not seen well enough to say when"
+    usual, offset = float(timing["bias_ms"]), float(step["offset_ms"])
+    beside = _beside(dancer, beats, settings)
+    if beside or why_not(dancer["flags"]):
+        about = 0.0 if beside else usual
+        if abs(offset - about) <= _band_ms(beats, settings):
+            return "on", step, ""
+        return ("late" if offset > about else "early"), step, _by(offset - about, beats)
+    for kind in ("early", "late"):
+        if kind in found:
+            return kind, step, _by(float(found[kind]["size"] or offset - usual), beats)
+    return "on", step, ""
+
+
+def _beside(dancer: dict[str, Any], beats: dict[str, Any], settings: Settings) -> bool:
+    """Is this dancer beside the beat as a rule, by more than a count leaves room for?"""
+    timing = dancer["timing"]
+    return not why_not(timing) and not why_not(beats) and abs(float(timing["bias_ms"])) > _band_ms(beats, settings)
+
+
+def _band_ms(beats: dict[str, Any], settings: Settings) -> float:
+    return max(settings.timing.band_ms, settings.timing.band_share * 60_000 / float(beats["tempo_bpm"]))
+
+
+def _by(off_ms: float, beats: dict[str, Any]) -> str:
+    return f"{'late' if off_ms > 0 else 'early'}, by {share_words(off_ms, float(beats['tempo_bpm']))}"
+
+
+def _columns(review: dict[str, Any]) -> tuple[Column, ...]:
+    dance = review.get("dance")
+    starts = dance["wall_starts"] if dance else []
+    section = section_of(dance, review["beats"]) if not why_not(review["beats"]) or dance else 8
+    known = [(float(c["count"]), int(c["wall"]), float(c["count_in_wall"])) for c in (review.get("class") or {}).get("counts", [])]
+    if not known:
+        counts = {round(float(s["count"]), 2) for d in review["dancers"] for s in _steps(d) if s["count"] is not None}
+        counts |= {float(f["count"]) for d in review["dancers"] for f in _flags(d) if f["kind"] == "missed"}
+        known = [
+            (c, wall_of(c, starts) if starts else 0, c - starts[wall_of(c, starts) - 1] + 1 if starts else c)
+            for c in sorted(counts)
+        ]
+    return tuple(Column(c, wall or None, count_name(here), _called(here, section)) for c, wall, here in known)
+
+
+def _called(count: float, section: int) -> str:
+    """A count as it is called out: 1 to 8 again and again, & and a for those between."""
+    name = count_name(count)
+    return name[-1] if name[-1] in "&a" else str((int(name) - 1) % section + 1)
+
+
+def _step(dancer: dict[str, Any], count: float) -> dict[str, Any] | None:
+    """The landing on a count; weight that only moves where there is none."""
+    near = [s for s in _steps(dancer) if s["count"] is not None and abs(float(s["count"]) - count) < 0.05]
+    return next((s for s in near if s["kind"] != "shift"), near[0] if near else None)
+
+
+def _steps(dancer: dict[str, Any]) -> Sequence[dict[str, Any]]:
+    return dancer["steps"] if isinstance(dancer["steps"], list) else ()
+
+
+def _flags(dancer: dict[str, Any]) -> Sequence[dict[str, Any]]:
+    return dancer["flags"] if isinstance(dancer["flags"], list) else ()
+
+
+def _covers(flag: dict[str, Any], count: float) -> bool:
+    return flag["count"] is not None and flag["count"] - 0.01 <= count <= (flag["until_count"] or flag["count"]) + 0.01
+
+
+def _alone(dancer: dict[str, Any], alone: dict[str, Any], review: dict[str, Any]) -> Moment:
+    """What a dancer is alone with: in words, and for whoever asks as it was measured."""
+    same = (f for f in _flags(dancer) if f["kind"] == alone["kind"] and f["count"] == alone["count"])
+    flag = next(same, None)
+    words, figures = str(alone["kind"] if flag is None else flag["words"]), tuple[str, ...]()
+    if flag is not None and alone["kind"] in CUES and flag["size"] is not None and not why_not(review["beats"]):
+        said = next((c["said"] for c in review["class"]["counts"] if c["count"] == alone["count"]), "one count")
+        size = abs(float(flag["size"])) * (1 if alone["kind"] == "late" else -1)
+        words, figures = f"{_capital(said)}: {_by(size, review['beats'])}; {CUES[alone['kind']]}.", (str(flag["words"]),)
+    return Moment(words, float(alone["time_s"]), alone["until_count"], figures)
+
+
+def _span(run: dict[str, Any]) -> str:
+    """ "count 5 of wall 1", "count 5 of wall 1 and the 3 counts after it"."""
+    more = round(run["until_count"] - run["count"])
+    after = "" if more < 1 else " and the count after it" if more == 1 else f" and the {more} counts after it"
+    return f"{run['said']}{after}"
+
+
+def _hidden(review: dict[str, Any], block: dict[str, Any]) -> tuple[str, ...]:
+    """How many were seen on too few counts to be counted among the class; nobody is named."""
+    counts = block["counts"]
+    many = sum(sum(d["id"] in c.get("hidden", ()) for c in counts) > len(counts) / 2 for d in review["dancers"])
+    if not many:
+        return ()
+    was = "1 dancer was" if many == 1 else f"{many} dancers were"
+    return (f"{was} hidden on most counts, and nothing is said of them: see whether somebody stands in front.",)
+
+
+def _together(review: dict[str, Any], block: dict[str, Any]) -> Told:
+    if block["together_ms"] is None or why_not(review["beats"]):
+        return Told("Not measured: too few dancers were in sight on the same counts.")
+    within = share_words(block["together_ms"], float(review["beats"]["tempo_bpm"]))
+    spreads = [c for c in block["counts"] if c["spread_ms"] is not None]
+    return Told(
+        f"On a usual count, two landings in three lie within {within} of the class's own middle.",
+        (
+            f"{block['together_ms']:.0f} ms, from {sum(c['landings'] for c in spreads)} landings on {len(spreads)} counts; each dancer's "
+            "own steady lead or lag is taken off.",
+        ),
+    )
+
+
+def _moments(review: dict[str, Any], block: dict[str, Any], settings: Settings) -> tuple[Moment, ...]:
+    """What the class lost, then where it was farthest apart, at last where it was closest together; never one dancer's own moment."""
+    beats = review["beats"]
+    found = [
+        Moment(f"{_capital(_span(run))}: {len(run['dancers'])} of {run['of']} lost it.", at, run["until_count"])
+        for run in sorted(block["lost"], key=lambda run: -len(run["dancers"]))
+        if (at := time_of_count(beats, run["count"])) is not None
+    ]
+    spread = sorted((c for c in block["counts"] if c["spread_ms"] is not None), key=lambda c: -c["spread_ms"])
+    apart = [_spread_moment(c, "the class was farthest apart here", beats) for c in spread]
+    close = [_spread_moment(c, "the class was closest together here", beats) for c in reversed(spread)]
+    most = settings.timing.watch_moments
+    for more, limit in ((apart, max(len(found), most - 1)), (close, most)):
+        for one in more:
+            if one is not None and len(found) < limit and _far_off(one, found, settings):
+                found.append(one)
+    return tuple(sorted(found[:most], key=lambda one: one.time_s))
+
+
+def _spread_moment(count: dict[str, Any], words: str, beats: dict[str, Any]) -> Moment | None:
+    at = time_of_count(beats, count["count"])
+    if at is None:
+        return None
+    low, high = count.get("spread_interval_ms") or (None, None)
+    surely = "" if low is None else f", surely between {low:.0f} and {high:.0f} ms"
+    figure = f"Two landings in three within {count['spread_ms']:.0f} ms{surely}; {count['landings']} landings."
+    return Moment(f"{_capital(count['said'])}: {words}.", at, None, (figure,))
+
+
+def _far_off(one: Moment, found: Sequence[Moment], settings: Settings) -> bool:
+    return all(abs(one.time_s - other.time_s) > settings.timing.watch_apart_s for other in found)
+
+
+def _steps_of(review: dict[str, Any], run: dict[str, Any]) -> list[str]:
+    """The sheet's own rows of a stretch, as "left behind"; [] where the sheet cannot be read or the stretch is no plain part of a wall."""
+    counts = [c for c in review["class"]["counts"] if run["count"] <= c["count"] <= run["until_count"]]
+    try:
+        rows = written_rows(review)
+    except SheetError:
+        return []
+    return [
+        f"{row.foot or 'both feet'} {row.move}"
+        for c in counts
+        if (row := next((r for r in rows if abs(r.count - c["count_in_wall"]) < 0.05 and r.move != "hold"), None)) is not None
+    ]
+
+
+def written_rows(review: dict[str, Any]) -> tuple[SheetRow, ...]:
+    """The rows of one wall as the review's sheet writes them; () without a sheet and for a phrased dance. Raises SheetError."""
+    dance = review.get("dance")
+    if not dance:
+        return ()
+    sheet = parse_sheet(dance["written"], dance["title"])
+    return () if sheet.parts else sheet.rows
+
+
+def _usual_trouble(review: dict[str, Any], run: dict[str, Any], settings: Settings) -> str | None:
+    """The kind of finding that most of those had who lost a stretch; None where they had different ones."""
+    kinds: dict[str, set[int]] = {}
+    for dancer in review["dancers"]:
+        for flag in _flags(dancer):
+            spans = flag["count"] is not None and flag["count"] <= run["until_count"] + 0.01
+            if (
+                spans
+                and (flag["until_count"] or flag["count"]) >= run["count"] - 0.01
+                and flag["sure"] >= settings.timing.class_sure
+            ):
+                kinds.setdefault(flag["kind"], set()).add(int(dancer["id"]))
+    best = max((kind for kind in kinds if kind in HELP), key=lambda kind: len(kinds[kind]), default=None)
+    return best if best is not None and len(kinds[best]) > len(run["dancers"]) / 2 else None
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

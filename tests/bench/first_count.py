@@ -1,0 +1,107 @@
+"""From a changed first count to the page that shows it, against judging alone: python tests/bench/first_count.py REVIEW
+
+REVIEW is a stored review with a dance sheet. Its dancers are taken again and again until there are twelve, so that judging has a whole
+class to do. Printed are seconds, and each as a ratio to `judge`: the function by itself, with landmarks in memory; a stored folder
+judged and written; the same in a process of its own, as the page has it done; each view of the page drawn anew.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from motion.dance.sheet import parse_sheet
+from motion.data import Landmarks
+from motion.desk import judge_folder
+from motion.jobs import HOME_VARIABLE, rejudge
+from motion.moments import other_first_count
+from motion.options import JudgeOptions
+from motion.page import START_VARIABLE
+from motion.report import report_html
+from motion.review import judge, stored_watch
+from motion.store import read_review, read_stored, write_review
+from motion.store_json import review_json
+
+DANCERS, ROUNDS = 12, 3
+UI = Path(__file__).resolve().parents[2] / "ui"
+
+
+def twelve(landmarks: Landmarks) -> Landmarks:
+    """The dancers again and again, a little further to the right each time round."""
+    which = np.arange(DANCERS) % len(landmarks.ids)
+    shift_px = 9.0 * (np.arange(DANCERS) // len(landmarks.ids))
+    moved = landmarks.image_px[:, which] + np.stack([shift_px, 0 * shift_px], axis=1)[None, :, None, :]
+    unsure = tuple(landmarks.unsure[i] if landmarks.unsure else () for i in which)
+    return Landmarks(landmarks.times_s, np.arange(1, DANCERS + 1), moved, landmarks.visibility[:, which], unsure)
+
+
+def seconds(do: Callable[[], Any]) -> float:
+    """The quickest of a few rounds: what the machine does besides only adds."""
+    taken = []
+    for _ in range(ROUNDS):
+        before = time.perf_counter()
+        do()
+        taken.append(time.perf_counter() - before)
+    return min(taken)
+
+
+def page(folder: Path, view: str) -> Callable[[], None]:
+    """Draw a view of the review anew, as after judging again: what was kept of the old one is of no use."""
+    import streamlit as st
+    from streamlit.testing.v1 import AppTest
+
+    sys.path.insert(0, str(UI))
+    os.environ[START_VARIABLE] = str(folder)
+    app = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    app.query_params.update({"view": view, "dancers": "shown"})
+    app.run()
+    app.switch_page("page_review.py").run()
+    assert not app.exception, app.exception
+
+    def again() -> None:
+        st.cache_data.clear()
+        app.run()
+
+    return again
+
+
+def main() -> None:
+    stored = read_stored(Path(sys.argv[1]))
+    sheet = parse_sheet(stored.review["dance"]["written"], "the stored sheet")
+    arrays = {
+        name: values
+        for name, values in stored.arrays.items()
+        if len(values.shape) == 0 or values.shape[0] != len(stored.landmarks.ids)
+    }
+    watched = replace(
+        stored_watch(stored.clip, stored.landmarks, arrays, stored.review["made_by"]), landmarks=twelve(stored.landmarks)
+    )
+    review = judge(watched, JudgeOptions(), earlier_sheet=sheet)
+    first_s = other_first_count(review_json(review)["beats"], 1)
+    asked = JudgeOptions(first_count_s=first_s)
+    with tempfile.TemporaryDirectory() as place:
+        os.environ[HOME_VARIABLE] = place
+        folder = Path(place) / "class.review"
+        write_review(folder, review, extra_arrays=watched.arrays(), report_html=report_html(review_json(review)))
+        counts = len((read_review(folder).get("class") or {"counts": []})["counts"])
+        took = {
+            "judge": seconds(lambda: judge(watched, asked, earlier_sheet=sheet)),
+            "folder judged and written": seconds(lambda: judge_folder(folder, asked)),
+            "as the page has it done": seconds(lambda: rejudge(folder, asked)),
+            **{f"page drawn, {view}": seconds(page(folder, view)) for view in ("teacher", "choreographer", "everything")},
+        }
+    print(f"{DANCERS} dancers, {counts} counts, {stored.clip.duration_s:.0f} s of clip")
+    for name, value in took.items():
+        print(f"{name:28} {value:7.2f} s   {value / took['judge']:6.2f} x judge")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,272 @@
+"""Three people, three views of a review, from stored reviews: what each opens with, what it asks, and what it never shows unasked."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+from made_dances import COUNTS, MOVES, T, angles, dance, danced
+from streamlit.testing.v1 import AppTest
+
+from motion.amend import kept_corrections
+from motion.data import DanceSheet, SheetRow
+from motion.jobs import Job
+from motion.library import open_library
+from motion.store_json import plain
+from motion.timing.consistency import wall_by_wall
+from motion.timing.flags import flags_of
+from motion.timing.together import class_of
+from motion.timing.written import against_sheet
+
+UI = Path(__file__).resolve().parents[2] / "ui"
+Shelve = Callable[..., Job]
+Opened = Callable[..., AppTest]
+JARGON = re.compile(
+    r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|frames?|percentiles?|offsets?)\b", re.I
+)
+RANKING = re.compile(r"\b(best|worst|rank(ed|ing)?|scores?|perfect|medals?|streak|wrong)\b", re.I)
+ROWS = tuple(SheetRow(n + 1.0, "left" if n % 2 else "right", move, row=n + 1) for n, move in enumerate(MOVES))
+SHEET = DanceSheet("Made", COUNTS, 1, ROWS)
+VIEWS = ("teacher", "student", "choreographer", "everything")
+
+
+@pytest.fixture
+def opened(monkeypatch: pytest.MonkeyPatch) -> Opened:
+    monkeypatch.syspath_prepend(str(UI))
+
+    def go(**query: str) -> AppTest:
+        app = AppTest.from_file(str(UI / "app.py"), default_timeout=30)
+        app.query_params.clear()
+        for name, value in query.items():
+            app.query_params[name] = value
+        app.run()
+        return app.switch_page("page_review.py").run()
+
+    return go
+
+
+def drawn(app: AppTest) -> str:
+    """What was drawn as HTML, by whatever component."""
+    return unescape(" ".join(str(json.loads(e.proto.json)) for e in app.get("bidi_component") if e.proto.json))
+
+
+def shown(app: AppTest) -> str:
+    """What the page says, but for what is folded away under "Show the figures"."""
+    folded = {id(m) for e in app.expander if not e.proto.expanded for m in e.markdown}
+    folded |= {id(m) for e in app.get("popover") for m in getattr(e, "markdown", ())}
+    kinds = (app.markdown, app.title, app.header, app.subheader, app.caption, app.button, app.toggle, app.selectbox)
+    parts = [
+        str(getattr(e, "value", "")) + " " + str(getattr(e, "label", "")) for kind in kinds for e in kind if id(e) not in folded
+    ]
+    return unescape(re.sub(r"<[^>]+>", " ", " ".join([*parts, *(e.proto.body for e in app.get("html"))])))
+
+
+def class_of_three(shelve: Shelve, key: str = "three") -> Job:
+    """Three dancers under labels: two late on count 5 of wall 1, the third leaves out count 12 alone."""
+    job = shelve(key, 3, 24, wall_counts=8, labels=("Red", "Blue", "Sun"))
+    path = job.folder / "review" / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8"))
+    due = dance(3)
+    ones = [danced(due, {4: 200.0}, seed=3), danced(due, {4: 200.0}, seed=4), danced(due, left_out=frozenset({11}), seed=5)]
+    for block, one in zip(review["dancers"], ones, strict=True):
+        flags = flags_of(one, T)
+        block["flags"] = [plain(vars(f)) for f in flags]
+        block["walls"] = plain(wall_by_wall(one, angles(one), T))
+        block["sheet"] = plain(against_sheet(one, flags, SHEET, T))
+    review["class"] = plain(class_of([(n, one, flags_of(one, T)) for n, one in enumerate(ones, 1)], T))
+    path.write_text(json.dumps(review), encoding="utf-8")
+    return job
+
+
+def toggled(app: AppTest, label: str) -> AppTest:
+    return next(t for t in app.toggle if t.label == label).set_value(True).run()
+
+
+def test_a_review_opens_with_the_class_and_no_dancer(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened()
+    assert not app.exception
+    said = shown(app)
+    assert "Count 5 of wall 1: 2 of the 3 dancers in sight lost it." in said
+    assert "Most came late: set off a little sooner" in said
+    assert "two landings in three lie within" in said
+    assert len([b for b in app.button if b.label.startswith("Play ")]) <= 3
+    for name in ("Red", "Blue", "Sun", "Dancer 1", "Dancer 2", "Dancer 3"):
+        assert name not in said + drawn(app), name
+    assert not RANKING.search(said)
+    assert not JARGON.search(said)
+    assert " ms" not in said
+
+
+def test_dancers_come_when_asked_for_in_standing_order_and_are_remembered(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = toggled(opened(), "Show the dancers")
+    assert not app.exception
+    assert app.query_params["dancers"] == "shown"
+    table = drawn(app)
+    assert table.index("Dancer 1 · Red") < table.index("Dancer 2 · Blue") < table.index("Dancer 3 · Sun")
+    assert "count 5 of wall 1: late, by about" in table
+    assert [h.value for h in app.header if h.value != "The class"] == [
+        "Where everybody stands", "Count by count", "Would like a minute with you", "The lesson",
+    ]  # fmt: skip
+    assert "Dancer 3 · Sun" in [h.value for h in app.subheader]
+    assert not RANKING.search(shown(app))
+    again = opened(dancers="shown")
+    assert "Dancer 2 · Blue" in drawn(again)
+
+
+def test_after_a_quick_look_only_the_class_is_told(opened: Opened, shelve: Shelve) -> None:
+    path = class_of_three(shelve).review / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8"))
+    review["made_by"]["model"] = "fast"
+    path.write_text(json.dumps(review), encoding="utf-8")
+    app = opened(dancers="shown")
+    assert not app.exception
+    assert "Count 5 of wall 1: 2 of the 3" in shown(app)
+    assert not app.toggle
+    assert "Dancer 1" not in shown(app) + drawn(app)
+
+
+def test_names_off_takes_every_label_from_the_page(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened(dancers="shown", names="off")
+    assert not app.exception
+    for label in ("Red", "Blue", "Sun"):
+        assert label not in shown(app) + drawn(app)
+    assert "Dancer 2" in drawn(app)
+
+
+def test_the_view_is_chosen_and_remembered(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened()
+    assert app.query_params["view"] == "teacher"
+    app = app.segmented_control(key="view").set_value("student").run()
+    assert not app.exception
+    assert app.query_params["view"] == "student"
+    for view in VIEWS:
+        app = opened(view=view)
+        assert not app.exception, view
+        assert app.query_params["view"] == view
+    assert opened(view="nonsense").query_params["view"] == "teacher"
+
+
+@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("kind", ["class", "solo", "no sheet", "no sound"])
+def test_every_view_of_every_kind_of_review_opens_in_plain_words(opened: Opened, shelve: Shelve, view: str, kind: str) -> None:
+    if kind == "class":
+        class_of_three(shelve)
+    else:
+        shelve("one", 1, 24, wall_counts=8, sheet=kind != "no sheet", sound=kind != "no sound")
+    app = opened(view=view, dancers="shown")
+    assert not app.exception
+    assert not app.error
+    said = shown(app)
+    assert len(said) > 100
+    assert not JARGON.search(said), JARGON.search(said)
+    assert not RANKING.search(said), RANKING.search(said)
+
+
+def test_empty_states_say_what_to_do(opened: Opened, shelve: Shelve) -> None:
+    assert "Start one with a sample clip" in shown(opened())
+    shelve("one", 1, 24, wall_counts=8, sheet=False)
+    assert "needs two or more" in shown(opened())
+    assert "Put it into one" in shown(opened(dancers="shown"))
+    assert "Write the sheet, or draft it" in shown(opened(view="choreographer"))
+
+
+def test_a_moment_is_played_or_it_is_said_where_the_clip_should_be(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened()
+    next(b for b in app.button if b.label.startswith("Play ")).click().run()
+    assert "no longer where it was" in app.error[0].value
+
+
+def test_the_choreographer_sees_walls_differences_and_the_page_before_release(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened(view="choreographer")
+    said = shown(app)
+    assert "**Wall 2** · facing" in said
+    assert [b.label for b in app.button].count("Play side by side") >= 1
+    assert "no other review of this dance yet" in said
+    assert "Starting foot" in drawn(app)
+    assert [d.proto.label for d in app.get("download_button")] == ["The page to print"]
+
+
+def test_take_beside_take_asks_for_another_of_the_same_dance(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    class_of_three(shelve, "again")
+    shelve("other", 1, 16, wall_counts=16)
+    app = opened(review="three", view="choreographer", take="again")
+    assert not app.exception
+    box = next(s for s in app.selectbox if s.label == "Beside which take?")
+    assert len(box.options) == 2  # none yet, or the one of the same dance
+    assert "were seen in both" in shown(app)
+    assert "No count was danced otherwise" in shown(app)
+
+
+def lesson_of_two(shelve: Shelve, *, labels: bool) -> int:
+    """Two groups of a lesson; with labels or without."""
+    jobs = [
+        shelve(f"group{n}", 2, 16, wall_counts=8, labels=(("Red", "Blue"), ("Sun", "Moon"))[n] if labels else ()) for n in (0, 1)
+    ]
+    with open_library() as library:
+        group = library.add_class("Tuesday")
+        library.set_line_up(group, ["Red", "Blue", "Sun", "Moon"])
+        lesson = library.add_lesson(group, "2031-03-04", "Second evening")
+        for job in jobs:
+            library.add_review(job.review, lesson_id=lesson)
+    return lesson
+
+
+def test_a_lesson_gathers_its_clips_in_one_table(opened: Opened, shelve: Shelve) -> None:
+    lesson_of_two(shelve, labels=True)
+    app = opened(review="group0", dancers="shown")
+    assert not app.exception
+    assert "Second evening, 2031-03-04: 2 clips." in shown(app)
+    assert "Dancer 2 · Moon, group1.mp4" in drawn(app)
+    assert "sole ground for a grade" in shown(app)
+
+
+def test_labels_from_the_line_up_are_kept_with_one_tap(opened: Opened, shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
+    import motion.amend
+
+    lesson_of_two(shelve, labels=False)
+    judged: list[Any] = []
+    monkeypatch.setattr(motion.amend, "rejudge", lambda folder, judge, command=None: judged.append(folder))
+    app = opened(review="group0", dancers="shown")
+    assert "1 is **Red**, 2 is **Blue**" in shown(app)
+    next(b for b in app.button if b.label == "Yes, these are they").click().run()
+    assert not app.exception
+    (folder,) = judged
+    assert [one.label for one in kept_corrections(folder)] == ["Red", "Blue"]
+
+
+def test_a_judgement_is_the_teachers_with_evidence_beside_it(opened: Opened, shelve: Shelve) -> None:
+    lesson = lesson_of_two(shelve, labels=True)
+    app = opened(review="group0", dancers="shown")
+    assert "As a rule" in shown(app)
+    box = next(s for s in app.selectbox if s.label == "With the beat")
+    assert box.options == ["left open", "not yet", "in parts", "mostly", "throughout", "not assessable"]
+    box.set_value("mostly")
+    next(s for s in app.selectbox if s.label == "Steps as written").set_value("not assessable")
+    next(b for b in app.button if b.label == "Keep this judgement").click().run()
+    assert not app.exception
+    with open_library() as library:
+        kept = {one.criterion: one.level for one in library.judgements(lesson_id=lesson)}
+    assert kept == {"With the beat": "mostly", "Steps as written": None}
+    again = opened(review="group0", dancers="shown")
+    assert next(s for s in again.selectbox if s.label == "Steps as written").value == "not assessable"
+
+
+def test_with_names_off_no_judgement_is_on_the_page(opened: Opened, shelve: Shelve) -> None:
+    lesson_of_two(shelve, labels=True)
+    app = opened(review="group0", dancers="shown", names="off")
+    assert not app.exception
+    assert not [s for s in app.selectbox if s.label == "With the beat"]
+    assert not [b for b in app.button if b.label == "Yes, these are they"]
+    assert "Moon" not in shown(app) + drawn(app)

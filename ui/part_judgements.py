@@ -1,0 +1,63 @@
+"""The teacher's own judgement of each dancer of a lesson, with what was measured beside it."""
+
+from __future__ import annotations
+
+import streamlit as st
+from parts import say
+
+from motion.errors import MotionError
+from motion.lesson_class import CRITERIA, LEVELS, NOT_ASSESSABLE, NOT_SOLE, Take, evidence, with_label
+from motion.library import Dancer, Lesson, Library
+
+OPEN = "left open"
+
+
+def judgements(library: Library, lesson: Lesson, takes: list[Take]) -> None:
+    """One dancer at a time, chosen as they stand."""
+    st.subheader("Your own judgement")
+    st.markdown(NOT_SOLE)
+    dancers = library.dancers(lesson.class_id)
+    if not dancers:
+        st.markdown("The class has no line-up yet. Write down its labels in the library, and judgements can be kept.")
+        return
+    names = {one.id: one for one in dancers}
+    chosen = names[
+        st.selectbox("Dancer, in standing order", list(names), format_func=lambda n: names[n].label, key=f"judged-{lesson.id}")
+    ]
+    seen = next(((take, block) for take in takes if (block := with_label(take.review, chosen.label)) is not None), None)
+    if seen is None:
+        st.caption(
+            f"No clip of this lesson shows a dancer under the label {chosen.label}: there is nothing measured to lay beside."
+        )
+    _ask(library, lesson, chosen, evidence(seen[0].review, seen[1]) if seen else {})
+
+
+def _ask(library: Library, lesson: Lesson, dancer: Dancer, measured: dict[str, str]) -> None:
+    """The criteria as a form; what was judged before stands in it."""
+    before = {one.criterion: one for one in library.judgements(lesson_id=lesson.id, dancer_id=dancer.id)}
+    with st.form(f"judgement-{lesson.id}-{dancer.id}"):
+        given = {}
+        for k, criterion in enumerate(CRITERIA):
+            left, right = st.columns([1, 1], gap="large") if measured else (st.container(), None)
+            kept = before.get(criterion)
+            choices = [*([OPEN] if kept is None else []), *LEVELS, NOT_ASSESSABLE]
+            held = OPEN if kept is None else kept.level or NOT_ASSESSABLE
+            level = left.selectbox(
+                criterion, choices, index=choices.index(held) if held in choices else 0, key=f"level-{lesson.id}-{dancer.id}-{k}"
+            )
+            words = left.text_input(
+                f"In your words: {criterion}", value=kept.words if kept else "", key=f"words-{lesson.id}-{dancer.id}-{k}"
+            )
+            if right is not None:
+                right.caption("What the clip shows")
+                right.markdown(measured[criterion])
+            given[criterion] = (level, words)
+        if st.form_submit_button("Keep this judgement", type="primary"):
+            try:
+                for criterion, (level, words) in given.items():
+                    if level != OPEN:
+                        library.judge(lesson.id, dancer.id, criterion, None if level == NOT_ASSESSABLE else level, words)
+            except MotionError as error:
+                say(error)
+            else:
+                st.success("Kept.", icon=":material/check:")

@@ -1,0 +1,227 @@
+"""The teacher's view of a review: the class first, safe on a projector; dancers only when asked for, as they stand and never ranked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+from part_judgements import judgements
+from parts import clip_of, draw, lead, play, say, show_figures
+from who import class_map
+
+from motion.amend import correct, kept_corrections
+from motion.errors import MotionError
+from motion.jobs import Finished, judged_before
+from motion.lesson_class import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
+from motion.library import open_library
+from motion.moments import window
+from motion.plain import beat_told, dancer_name
+from motion.report_words import clock
+from motion.store import read_review
+from motion.teacher import NOBODY, Moment, class_mode, count_table, minutes, nameless, quick_look
+from motion.teacher_table import table_html, table_legend
+
+HERE = Path(__file__).parent
+_screen = st.components.v2.component(
+    "countfall_screen",
+    html=(HERE / "screen.html").read_text(encoding="utf-8"),
+    css=(HERE / "screen.css").read_text(encoding="utf-8"),
+    js=(HERE / "screen.js").read_text(encoding="utf-8"),
+)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
+    """A review of the lesson; read again only when it was written again."""
+    return read_review(Path(folder))
+
+
+def teacher_view(one: Finished, review: dict[str, Any]) -> None:
+    """The whole view."""
+    names_off = screen()
+    shown = nameless(review) if names_off else review
+    the_class_first(one, shown)
+    if quick_look(review):
+        st.caption("This was a quick look. It tells of the class and of nobody alone; a careful review shows the dancers.")
+        return
+    with_dancers = st.toggle("Show the dancers", value=st.query_params.get("dancers") == "shown", key=f"dancers-{one.key}")
+    remember("dancers", "shown" if with_dancers else None)
+    if not with_dancers:
+        st.caption(
+            "Nothing about a single dancer is on this page until you ask for it. Are the counts or the people not right? "
+            "That is put right under Everything."
+        )
+        return
+    where_they_stand(one, shown)
+    counts(shown)
+    a_minute(one, shown)
+    lesson(one, shown, names_off)
+
+
+def remember(name: str, value: str | None) -> None:
+    """Keep something in the address bar, so that the same view opens again."""
+    if value is None:
+        st.query_params.pop(name, None)
+    elif st.query_params.get(name) != value:
+        st.query_params[name] = value
+
+
+def screen() -> bool:
+    """The buttons for a projector; whether names are off."""
+    names_off = st.query_params.get("names") == "off"
+    asked = _screen(key="screen", data={"names_off": names_off}, on_names_change=lambda: None)
+    if asked.names is not None and asked.names != names_off:
+        remember("names", "off" if asked.names else None)
+        st.rerun()
+    return names_off
+
+
+def the_class_first(one: Finished, review: dict[str, Any]) -> None:
+    """What the class lost, how together it was, what to watch, what to teach again. Nobody is named."""
+    st.header("The class")
+    told = class_mode(review)
+    if told.why:
+        lead(told.why)
+        st.markdown(beat_told(review["beats"]).words)
+        return
+    left, right = st.columns([1, 1], gap="large")
+    with left:
+        st.subheader("Counts that the class lost")
+        st.markdown("\n".join(f"- {line}" for line in told.lost))
+        st.subheader("How close together")
+        st.markdown(told.together.words)
+        show_figures(told.together.figures)
+        st.subheader("Worth teaching again")
+        nothing = "Nothing that most of the class lost."
+        st.markdown("\n".join(f"- {line}" for line in told.teach_again) or nothing)
+    with right:
+        st.subheader("To watch")
+        if not told.watch:
+            st.markdown("No moment of the class stands out.")
+        for k, moment in enumerate(told.watch):
+            _moment(one, moment, f"class-{k}")
+        player(one, review, "class")
+
+
+def _moment(one: Finished, moment: Moment, key: str) -> None:
+    """One moment with the button that plays it, and its figures where it has some."""
+    with st.container(border=True):
+        st.markdown(moment.words)
+        row = st.container(horizontal=True, vertical_alignment="center")
+        if row.button(f"Play {clock(moment.time_s)}", key=f"teacher-{one.key}-{key}", icon=":material/play_arrow:"):
+            place = key.partition("-")[0]
+            st.session_state["teacher-moment"] = (one.key, place, moment.time_s, moment.until_count, moment.words)
+        if moment.figures:
+            with row.popover("Show the figures", type="tertiary"):
+                st.markdown("\n".join(f"- {line}" for line in moment.figures))
+
+
+def player(one: Finished, review: dict[str, Any], place: str) -> None:
+    """The film of the moment chosen last in this part of the page."""
+    key, where, time_s, until, about = st.session_state.get("teacher-moment", (None, None, 0.0, None, ""))
+    if (key, where) != (one.key, place):
+        return
+    try:
+        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
+        play(one.clip, clip, window(review, time_s, until), about, one.folder, key=f"player-{place}")
+    except MotionError as error:
+        say(error)
+
+
+def where_they_stand(one: Finished, review: dict[str, Any]) -> None:
+    """The map of the class."""
+    st.header("Where everybody stands")
+    class_map(one, review, {int(d["id"]): dancer_name(d) for d in review["dancers"]})
+
+
+def counts(review: dict[str, Any]) -> None:
+    """Counts across, dancers down."""
+    st.header("Count by count")
+    table = count_table(review)
+    if not table.rows:
+        st.markdown("No landing fits a count, so there is no table. A dance sheet and a clear beat make one.")
+        return
+    draw(table_legend(table), "count-legend")
+    draw(table_html(table), "count-table")
+    st.caption(
+        "Dancers stand as in the picture, from its left. Point at a mark to read it. Early and late are against a dancer's own usual "
+        "time; whoever is beside the beat as a rule is set against the beat itself, and has not lost those counts."
+    )
+
+
+def a_minute(one: Finished, review: dict[str, Any]) -> None:
+    """Who is alone with something, as they stand."""
+    st.header("Would like a minute with you")
+    found = minutes(review)
+    if not found:
+        st.markdown(NOBODY)
+        return
+    left, right = st.columns([1, 1], gap="large")
+    with left:
+        for who in found:
+            st.subheader(who.name)
+            for k, moment in enumerate(who.moments):
+                _moment(one, moment, f"minute-{who.number}-{k}")
+    with right, st.container(key="film"):
+        player(one, review, "minute")
+
+
+def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
+    """The lesson that this clip belongs to: its groups in one table, labels, judgements; what to do where there is none."""
+    st.header("The lesson")
+    with open_library() as library:
+        found = lesson_of(library, one.folder)
+        if found is None:
+            st.markdown(
+                "This clip belongs to no lesson yet. Put it into one, and groups filmed one after another make one class table."
+            )
+            st.page_link("page_library.py", label="Open the library", icon=":material/arrow_forward:")
+            return
+        held, folders = found
+        st.markdown(f"{held.title}, {held.held_on}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
+        takes = [_take(folder, names_off) for folder in folders]
+        if not names_off:
+            line_up(one, review, takes, library.labels_in_standing_order(held.class_id))
+        if len(takes) > 1:
+            together(takes)
+        if not names_off:
+            judgements(library, held, takes)
+
+
+def _take(folder: Path, names_off: bool) -> Take:
+    review = _stored(str(folder), (folder / "review.json").stat().st_mtime_ns)
+    return Take(review["clip"]["name"], folder, nameless(review) if names_off else review)
+
+
+def together(takes: list[Take]) -> None:
+    """All groups of the lesson in one table."""
+    st.subheader("All groups in one table")
+    everyone = gathered(takes)
+    for line in everyone.lost or ("No count was lost by most of those in sight.",):
+        st.markdown(f"- {line}")
+    draw(table_legend(everyone.table), "lesson-legend")
+    draw(table_html(everyone.table), "lesson-table")
+    if everyone.left_out:
+        st.caption(f"Of another dance, or without a sheet, and so not in the table: {', '.join(everyone.left_out)}.")
+
+
+def line_up(one: Finished, review: dict[str, Any], takes: list[Take], labels: list[str]) -> None:
+    """Labels proposed from the line-up in standing order, kept with one tap."""
+    if not without_label(review) or len(without_label(review)) < len(review["dancers"]):
+        return
+    proposed = proposed_labels(labels, takes, one.folder)
+    if not proposed:
+        st.caption("No labels can be proposed: the class's line-up in the library has fewer free ones than this clip has dancers.")
+        return
+    st.markdown("From the line-up, as they stand: " + ", ".join(f"{number} is **{label}**" for number, label in proposed) + ".")
+    if st.button("Yes, these are they", key=f"labels-{one.key}", type="primary"):
+        try:
+            with st.spinner("Judging again …"):
+                made = label_corrections(review, proposed)
+                correct(one.folder, (*kept_corrections(one.folder), *made), judged_before(review, one.sheet))
+        except MotionError as error:
+            say(error)
+            return
+        st.rerun()
