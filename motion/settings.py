@@ -28,7 +28,9 @@ class ClipSettings:
     largest_side_px: int = 8192  # no phone films larger; a header that claims more would ask for gigabytes
     hang_s: float = 60.0  # a decoder silent for so long is stuck; a slow card reads a whole second of film in far less
     memory_mb: int = 4096  # address space of the decoder; the largest pictures of phones (8K, 16 kept back) need about 1 GB
-    cut_levels: float = 6.0  # of 255, mean over the fields: dancers moving within one framing change it by 1 to 3, another place by 20
+    cut_levels: float = (
+        6.0  # of 255, mean over the fields: dancers moving within one framing change it by 1 to 3, another place by 20
+    )
     cut_times: float = 6.0  # as much as pictures lately change from one to the next: a moving camera makes no cuts
     cut_memory: int = 30  # pictures that "lately" are: one second
     cut_held: int = 4  # pictures by which a cut must outlast a flash
@@ -174,7 +176,9 @@ class PageSettings:
     least_pace_s: float = 2.0  # of work seen before a time left is told
     longest_judge_s: float = 120.0  # judging again takes seconds; past it something hangs
     upload_kept_s: float = 86_400.0  # an upload that was never reviewed goes after a day: clips show people
-    drop_still_s: float = 3.0  # a clip in the drop folder that changed since is still being copied: a slow stick writes every second
+    drop_still_s: float = (
+        3.0  # a clip in the drop folder that changed since is still being copied: a slow stick writes every second
+    )
     counts_before: int = 2  # counts of run-up before a moment: the ear needs two to find the beat
     counts_after: int = 2  # and so many after it
     breath_s: float = 0.05  # before the first and after the last of them: a beat cut at its very beginning is not heard

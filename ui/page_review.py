@@ -12,6 +12,8 @@ from part_again import careful_later
 from part_choreographer import choreographer_view
 from part_class import against_the_sheet, habits, phrases, the_class, wall_against_wall
 from part_counted import counted_sound
+from part_film import counted_clip
+from part_questions import easier, mirror_asked, phrased
 from part_ranges import bends_used, cautions, joints_over_counts, other_zero
 from part_student import student_view
 from part_taps import other_beats
@@ -39,6 +41,7 @@ from motion.plain import (
 )
 from motion.range_check import standings
 from motion.report_charts import chart_legend, count_chart
+from motion.report_questions import asks_mirror
 from motion.report_words import clock, why_not
 from motion.store import read_review
 
@@ -76,6 +79,8 @@ def head(review: dict[str, Any]) -> None:
     st.title(review["clip"]["name"])
     facts(clip_facts(review))
     for note in clip_notes(review):
+        if asks_mirror(note):  # asked by mirror_asked, with its answers as buttons
+            continue
         st.info(note, icon=":material/info:")
 
 
@@ -152,6 +157,8 @@ def timing(dancer: dict[str, Any], review: dict[str, Any]) -> None:
     told = timing_told(dancer, review["beats"])
     lead(told.words)
     habits(dancer, review)
+    phrased(dancer)
+    easier(dancer, review)
     if hidden := unsure_told(dancer):
         st.caption(hidden)
     chart = count_chart(dancer, review["beats"], review.get("dance"))
@@ -308,6 +315,7 @@ def page() -> None:
         return
     st.title(review["clip"]["name"])
     careful_later(one)
+    mirror_asked(one, review, judge_again)
     {"teacher": teacher_view, "student": student_view, "choreographer": choreographer_view}[view](one, review)
 
 
@@ -330,6 +338,7 @@ def everything(one: Finished, review: dict[str, Any]) -> None:
     """All that there is about a review, also the ways to put it right."""
     head(review)
     careful_later(one)
+    mirror_asked(one, review, judge_again)
     beat(one, review)
     other_beats(one, review, judge_again)
     counted_sound(one, review)
@@ -342,6 +351,7 @@ def everything(one: Finished, review: dict[str, Any]) -> None:
     wall_against_wall(dancer, review)
     against_the_sheet(dancer)
     ranges(one, dancer, review)
+    counted_clip(one, review)
     take_away(one)
 
 

@@ -1,7 +1,8 @@
-"""Learns the weights and typical bars of motion/music/level.py again; run by hand (twenty minutes):
-python tests/bench/level_fit.py [FILE]
+"""Learns weights and typical bars for motion/music/level.py; run by hand (twenty minutes):
+python tests/bench/level_fit.py FILE
 
-FILE is motion/music/level.npz if not said. From the made music of tests/music; from patterns of the libraries of mma, played by a
+FILE is written. The motion/music/level.npz that is here was learned in the same way from more pieces; what this makes is similar
+(DEVELOPERS.md): compare on music_bench.py before it takes that place. From the made music of tests/music; from patterns of the libraries of mma, played by a
 General MIDI synthesiser (every second one of the standard library: music_bench.py measures on the others); and from claps, a drum and
 counting alone, with other voices than are measured on. Without mma, fluidsynth or espeak-ng it stops, so that no weights are written
 that know only half.
@@ -126,4 +127,4 @@ def main(file: Path) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "motion" / "music" / "level.npz")
+    main(Path(sys.argv[1]))

@@ -32,6 +32,9 @@ from motion.settings import SETTINGS  # noqa: E402
 
 FIRST_SEED = 6000
 SONG_S = 60.0
+#: Patterns of the half measured on that the weights of level.npz have seen all the same.
+LEARNED = ("hillcountry", "jazzcombo", "jazzrhumba", "jazzwaltz", "latinwaltz", "lighttango", "mambo", "mellowjazz", "modernjazz",
+           "nitejazz")  # fmt: skip
 
 
 def ours(made: Made) -> BeatGrid | None:
@@ -59,8 +62,8 @@ def rows(kind: str, count: int, folder: Path | None) -> list[tuple[str, list[Cal
     """(name, pieces to be made) of each row of a table."""
     seeds = range(FIRST_SEED, FIRST_SEED + count)
     if kind == "patterns":
-        # Every second pattern of this library is learned from.
-        some = patterns("stdlib")[1::2]
+        # The other half of this library is learned from.
+        some = [pattern for pattern in patterns("stdlib")[1::2] if pattern[0] not in LEARNED]
         waltzes, others = [p for p in some if p[1] == 3], [p for p in some if p[1] == 4]
         return [
             (n, [lambda p=p, s=s: accompanied(*p, s) for p in ps for s in seeds])

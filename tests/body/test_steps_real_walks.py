@@ -89,7 +89,7 @@ def test_every_contact_of_a_real_walk_is_found_on_its_foot(name: str) -> None:
 
 @pytest.mark.parametrize("name", WALKS)
 def test_contacts_of_a_real_walk_are_timed(name: str) -> None:
-    """From the side and obliquely: -12 to -31 ms on average (early), spread 4 to 27 ms, when this was written."""
+    """From the side and obliquely: -2 to -23 ms on average (early), spread 3 to 21 ms, when this was written."""
     errors = [e for view_deg in VIEWS_DEG for e in errors_ms(name, view_deg)[0]]
     assert abs(np.mean(errors)) < 40
     assert np.std(errors) < 35
