@@ -68,22 +68,25 @@ def low_pass(times_s: Floats, values: Floats, cutoff_hz: float, *, break_s: floa
 
     need(cutoff_hz > 0, "cutoff_hz is positive", cutoff_hz)
     flat, out = _columns(times_s, values)
+    alike: dict[tuple[int, int], list[int]] = {}  # columns seen over the same run go through the filter together
     for c in range(flat.shape[1]):
         for run in _runs(times_s, flat[:, c], break_s):
-            t, x = times_s[run], flat[run, c]
-            out[run, c] = x
-            if len(t) < SHORTEST_RUN:
-                continue
-            step = float(np.median(np.diff(t)))
-            one_pass_hz = cutoff_hz / TWO_PASSES
-            if one_pass_hz >= 0.45 / step:
-                continue
-            grid = t[0] + step * np.arange(int(np.ceil((t[-1] - t[0]) / step)) + 1)
-            even = CubicSpline(t, x)(np.minimum(grid, t[-1]))
-            # the filter needs some history at both ends: reflected about the end value, as long as its own memory
-            pad = min(len(grid) - 1, int(np.ceil(1.0 / (one_pass_hz * step))))
-            smooth = sosfiltfilt(butter(2, one_pass_hz, fs=1.0 / step, output="sos"), even, padtype="odd", padlen=pad)
-            out[run, c] = CubicSpline(grid, smooth)(t)
+            alike.setdefault((run.start, run.stop), []).append(c)
+    for (start, stop), columns in alike.items():
+        t, x = times_s[start:stop], flat[start:stop, columns]
+        out[start:stop, columns] = x
+        if len(t) < SHORTEST_RUN:
+            continue
+        step = float(np.median(np.diff(t)))
+        one_pass_hz = cutoff_hz / TWO_PASSES
+        if one_pass_hz >= 0.45 / step:
+            continue
+        grid = t[0] + step * np.arange(int(np.ceil((t[-1] - t[0]) / step)) + 1)
+        even = CubicSpline(t, x)(np.minimum(grid, t[-1]))
+        # the filter needs some history at both ends: reflected about the end value, as long as its own memory
+        pad = min(len(grid) - 1, int(np.ceil(1.0 / (one_pass_hz * step))))
+        smooth = sosfiltfilt(butter(2, one_pass_hz, fs=1.0 / step, output="sos"), even, axis=0, padtype="odd", padlen=pad)
+        out[start:stop, columns] = CubicSpline(grid, smooth)(t)
     return out.reshape(values.shape)
 
 

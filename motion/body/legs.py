@@ -39,23 +39,18 @@ def swapped_pictures(points_px: Floats, settings: BodySettings) -> np.ndarray[tu
     labelled = np.stack([as_is, np.concatenate([x[:, _RIGHT], x[:, _LEFT]], 1) / leg])  # (2, F, 8, 2)
     # state: (label before, label now); entry [before, now] holds the least cost so far
     price = np.array([0.0, settings.swap_price])
-    cost = price[:, None] + price[None, :] + np.array([[_stray(labelled[a, 0], labelled[b, 1]) for b in (0, 1)] for a in (0, 1)])
+    cost = price[:, None] + price[None, :] + _stray(labelled[:, None, 0], labelled[None, :, 1])
     came_from = np.zeros((len(x), 2, 2), dtype=np.int64)
     gap = np.diff(seen) > 1
+    # where the next picture's points are expected, for every (older, before), and how far from that they are, for every now
+    keep = np.where(gap[1:] | gap[:-1], 0.0, settings.swap_velocity)[:, None, None]
+    moved = labelled[None, :, 1:-1] - labelled[:, None, :-2]
+    strays = _stray((labelled[None, :, 1:-1] + keep * moved)[:, :, None], labelled[None, None, :, 2:])  # (2, 2, 2, F - 2)
+    change = price[None, :] + settings.swap_change * (1 - np.eye(2))
     for i in range(2, len(x)):
-        keep = 0.0 if gap[i - 1] or gap[i - 2] else settings.swap_velocity
-        new = np.empty((2, 2))
-        for now in (0, 1):
-            for before in (0, 1):
-                straight = [
-                    cost[older, before]
-                    + _stray(labelled[before, i - 1] + keep * (labelled[before, i - 1] - labelled[older, i - 2]), labelled[now, i])
-                    for older in (0, 1)
-                ]
-                best = int(np.argmin(straight))
-                came_from[i, before, now] = best
-                new[before, now] = straight[best] + price[now] + (settings.swap_change if now != before else 0.0)
-        cost = new
+        straight = cost[:, :, None] + strays[..., i - 2]
+        came_from[i] = straight.argmin(0)
+        cost = straight.min(0) + change
     before, now = (int(v) for v in np.unravel_index(int(np.argmin(cost)), (2, 2)))
     labels = np.zeros(len(x), dtype=np.int64)
     for i in range(len(x) - 1, 0, -1):
@@ -66,7 +61,7 @@ def swapped_pictures(points_px: Floats, settings: BodySettings) -> np.ndarray[tu
     return out
 
 
-def _stray(expected: Floats, found: Floats) -> float:
-    """How far points lie from where they were expected, leg lengths; one wild point cannot outweigh the rest."""
-    gap = np.hypot(*(found - expected).T)
-    return float(np.minimum(gap, 0.3).sum())
+def _stray(expected: Floats, found: Floats) -> Floats:
+    """How far points (..., 8, 2) lie from where they were expected, leg lengths (...); one wild point cannot outweigh the rest."""
+    apart = found - expected
+    return np.asarray(np.minimum(np.hypot(apart[..., 0], apart[..., 1]), 0.3).sum(-1))
