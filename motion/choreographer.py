@@ -57,6 +57,14 @@ class WallRow:
     caught: bool | None
 
 
+def told_apart(dancer: dict[str, Any]) -> str:
+    """What is said where no wall was found to stand apart: that none does, or that there was nothing to compare."""
+    many = len(dancer["timing"].get("walls") or []) if why_not(dancer["timing"]) is None else 0
+    if many < 2:
+        return "Fewer than two walls of this dancer could be timed in this clip: there is nothing to set a wall against."
+    return "No wall stands apart from the others, as far as could be seen."
+
+
 def walls_danced(review: dict[str, Any], dancer: dict[str, Any]) -> tuple[WallRow, ...]:
     """Every wall of the clip with its clock facing; () without a sheet or a beat."""
     dance = review.get("dance")

@@ -87,7 +87,7 @@ def _of_the_sheet(sheet: DanceSheet | None) -> Iterator[Line]:
     if sheet.version:
         yield Line("Version", "agrees", f"The sheet is version {sheet.version}; the clip was set against this one.")
     else:
-        yield Line("Version", "differs", "The sheet names no version: write one, so that a later one can be told from it.")
+        yield Line("Version", "cannot tell", "The sheet names no version: write one, so that a later one can be told from it.")
 
 
 def _tempo(review: dict[str, Any], sheet: DanceSheet | None, settings: Settings) -> Line:
@@ -96,8 +96,8 @@ def _tempo(review: dict[str, Any], sheet: DanceSheet | None, settings: Settings)
         return Line("Tempo", "cannot tell", f"The beat was not measured: {why}.")
     heard = float(beats["tempo_bpm"])
     if sheet is None or sheet.bpm is None:
-        verdict: Verdict = "cannot tell" if sheet is None else "differs"
-        return Line("Tempo", verdict, f"The clip has {heard:.0f} beats a minute; the sheet names none.")
+        none = "there is no sheet" if sheet is None else "the sheet names none: write it down"
+        return Line("Tempo", "cannot tell", f"The clip has {heard:.0f} beats a minute; {none}.")
     apart = abs(heard - sheet.bpm)
     if apart <= settings.release.tempo_bpm:
         return Line("Tempo", "agrees", f"{heard:.0f} beats a minute in the clip, {sheet.bpm:g} on the sheet.")

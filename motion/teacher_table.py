@@ -78,7 +78,7 @@ def _piece(table: CountTable, title: str, part: list[int]) -> str:
         for row in table.rows
     )
     lost = [table.lost(k) for k in part]
-    foot = "".join(f"<td{_opens(table.columns[k])}>{many or ''}</td>" for k, (many, _) in zip(part, lost, strict=True))
+    foot = "".join(f"<td{_opens(table.columns[k])}>{many or '–'}</td>" for k, (many, _) in zip(part, lost, strict=True))
     last = f'<tfoot><tr><th scope="row">Lost it</th>{foot}</tr></tfoot>' if len(table.rows) > 1 else ""
     return (
         f'<div class="count-table" role="region" tabindex="0" aria-label="{escape(title)}"><table><caption>{escape(title)}</caption>'

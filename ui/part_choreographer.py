@@ -9,7 +9,16 @@ import streamlit as st
 from part_class import against_the_sheet, phrases, wall_against_wall
 from parts import clip_of, draw, handed_out, lead, play, say, show_figures, start_path
 
-from motion.choreographer import Difference, Shown, against_sheet, between_takes, between_walls, takes_told, walls_danced
+from motion.choreographer import (
+    Difference,
+    Shown,
+    against_sheet,
+    between_takes,
+    between_walls,
+    takes_told,
+    told_apart,
+    walls_danced,
+)
 from motion.errors import MotionError
 from motion.jobs import Finished, finished
 from motion.moments import window
@@ -87,7 +96,7 @@ def walls(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None
     st.header("Wall beside wall")
     found = between_walls(review, dancer)
     if not found:
-        st.markdown("No wall stands apart from the others, as far as could be seen.")
+        st.markdown(told_apart(dancer))
     _differences(found, (one, review), None, "walls")
     wall_against_wall(dancer, review, differences=False)
 

@@ -12,7 +12,7 @@ from made import made_review
 from made_dances import COUNTS, MOVES, T, angles, dance, danced
 
 from motion.choreographer import against_sheet as differences
-from motion.choreographer import between_takes, between_walls, moment_of, takes_told, walls_danced
+from motion.choreographer import between_takes, between_walls, moment_of, takes_told, told_apart, walls_danced
 from motion.cli import main
 from motion.data import DanceSheet, Restart, SheetRow
 from motion.errors import BadStore
@@ -73,7 +73,7 @@ def test_without_a_sheet_nothing_agrees_that_needs_one() -> None:
         (120.9, "agrees", "120.9 on"),
         (117.0, "differs", "117 on"),
         (60.0, "differs", "twice as fast"),
-        (None, "differs", "names none"),
+        (None, "cannot tell", "names none"),
     ],
 )
 def test_tempo(bpm: float | None, verdict: str, words: str) -> None:
@@ -83,7 +83,7 @@ def test_tempo(bpm: float | None, verdict: str, words: str) -> None:
 
 def test_a_sheet_without_a_version_and_one_that_does_not_add_up() -> None:
     made = lines(review(replace(SHEET, version=None, counts=9)))
-    assert made["Version"].verdict == "differs"
+    assert made["Version"].verdict == "cannot tell"
     assert made["The sheet adds up"].verdict == "differs"
     assert "9" in made["The sheet adds up"].words
 
@@ -248,3 +248,10 @@ def test_the_command_tells_every_line_and_writes_the_page(tmp_path: Path, capsys
     assert (tmp_path / "demo.release.html").read_text(encoding="utf-8").startswith("<!doctype html>")
     assert main(["release", str(folder), "--dancer", "4", "--out", str(tmp_path / "x.html")]) == 1
     assert not (tmp_path / "x.html").exists()
+
+
+def test_a_clip_of_one_wall_has_nothing_to_set_a_wall_against() -> None:
+    one = {"timing": {"walls": [{"wall": 1}]}}
+    assert "Fewer than two walls" in told_apart(one)
+    assert "Fewer than two walls" in told_apart({"timing": {"not_measured": "no beat"}})
+    assert told_apart({"timing": {"walls": [{"wall": 1}, {"wall": 2}]}}).startswith("No wall stands apart")

@@ -100,7 +100,11 @@ def test_words_on_phrases() -> None:
     assert "at the same place 4 times" in told.words
     on = phrase_told({"phrase": {"basis": "entry", "phrase_counts": 32, "heard": 1, "walls": walls[:1]}})
     assert on is not None
-    assert on.words.startswith("Every wall begins with a phrase of the music.")
+    assert on.words.startswith("The only wall in this clip begins with a phrase of the music.")
+    two = [walls[0], walls[1] | {"after": 0}]
+    both = phrase_told({"phrase": {"basis": "entry", "phrase_counts": 32, "heard": 1, "walls": two}})
+    assert both is not None
+    assert both.words.startswith("Every wall begins with a phrase of the music.")
 
 
 def test_walls_begin_where_their_first_count_is_even_if_nothing_lands_on_it() -> None:

@@ -69,7 +69,7 @@ def test_words_first_and_figures_folded(opened: Callable[[], AppTest], shelve: S
     for words in (
         "23 of the 24 counts that could be judged were on the beat.",
         "Count 5 comes early wall after wall",
-        "Every wall begins with a phrase of the music.",
+        "The only wall in this clip begins with a phrase of the music.",
         "Count 3, wall 3: the landing came",
         "Count 3 differs on 2 of 3 walls (the other foot): does the sheet say what is meant?",
         "Against the beat, no wall surely differs from another.",
