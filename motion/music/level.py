@@ -5,7 +5,7 @@ whether what happens between them makes a bar: where in a bar of four or three b
 lie is held against a few typical bars, begun at every beat, and the likeliest beginning counts. That is what tells a beat from
 the place half a beat away when the bass drum plays more between the beats than on them. A softmax turns the scores into
 probabilities. The weights and typical bars (level.npz) were learned (conditional logit, the bar and its beginning summed out,
-ridge) on about 1,180 pieces whose beats are known: 572 of made music, 444 from played patterns, the others claps, a drum and counting
+ridge) on about 1,180 pieces whose beats are known: 572 of made music, 516 from played patterns, the others claps, a drum and counting
 aloud. tests/bench/level_fit.py learns in the same way from 794 such pieces; its weights are similar, not the same (DEVELOPERS.md).
 """
 

@@ -1,11 +1,11 @@
 """Learns weights and typical bars for motion/music/level.py; run by hand (twenty minutes):
 python tests/bench/level_fit.py FILE
 
-FILE is written. The motion/music/level.npz that is here was learned in the same way from more pieces; what this makes is similar
-(DEVELOPERS.md): compare on music_bench.py before it takes that place. It learns from the made music of tests/music; from patterns of
-the libraries of mma, played by a General MIDI synthesiser (every second one of the standard library: music_bench.py measures on the
-others); and from claps, a drum and counting alone, with other voices than are measured on. Without mma, fluidsynth or espeak-ng it
-stops, so that no weights are written that know only half.
+The level.npz that is here was learned in the same way from more pieces; what this makes is similar (DEVELOPERS.md says how similar):
+compare on music_bench.py before it takes that place. The pieces are the made music of tests/music; patterns of the libraries of mma,
+played by a General MIDI synthesiser (every second one of the standard library: music_bench.py measures on the others); and claps, a drum
+and counting alone, with other voices than are measured on. Without mma, fluidsynth or espeak-ng it stops, so that no weights are written
+that know only half.
 """
 
 from __future__ import annotations
