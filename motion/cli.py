@@ -179,10 +179,8 @@ def _judge_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--mirror", choices=("ask", "yes", "no"), default="ask", help="does the clip show the dance in mirror image? (default: ask)"
     )
-    parser.add_argument(
-        "--own-version", type=int, action="append", default=[], metavar="N",
-        help="dancer with a version of their own: beside the beat only; may be given again"
-    )
+    own = "dancer with a version of their own: beside the beat only; may be given again"
+    parser.add_argument("--own-version", type=int, action="append", default=[], metavar="N", help=own)
 
 
 def _watching(ask: argparse.Namespace) -> WatchOptions:

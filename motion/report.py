@@ -378,7 +378,9 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
             )
             for s in one["steps"]
         ]
-        parts.append(table("All landings", ("Time", "Where", "Foot", "Kind", "Against the beat (ms)", "Spread of a reading (ms)"), rows))
+        parts.append(
+            table("All landings", ("Time", "Where", "Foot", "Kind", "Against the beat (ms)", "Spread of a reading (ms)"), rows)
+        )
     return "".join(parts)
 
 

@@ -57,8 +57,8 @@ def phrase_told(review: dict[str, Any]) -> Told | None:
         return Told(f"Whether the dance fits the music's phrases: cannot tell, because {reason}.")
     off = [w for w in block["walls"] if w["after"]]
     if not off:
-        many = len(block["walls"])
-        words = f"{'Every' if many > 1 else 'The only'} wall{'' if many > 1 else ' in this clip'} begins with a phrase of the music."
+        which = "Every wall" if len(block["walls"]) > 1 else "The only wall in this clip"
+        words = f"{which} begins with a phrase of the music."
     else:
         words = " ".join(
             f"Wall {w['wall']} begins {_counts(w['after'])} into a phrase of the music." if w["after"] <= block["phrase_counts"] / 2

@@ -19,7 +19,7 @@ SAMPLE = ROOT / "sample_clips" / "warm-up-range.mp4"
 REAL = ROOT.parent / "shared" / "real"
 
 
-def smaller_and_slower(source: Path, target: Path, height_px: int, until_s: float) -> None:
+def smaller_and_slower(source: Path, target: Path, height_px: int) -> None:
     """The clip again, smaller, more squeezed, and with every sixth picture left out, so that its rate is another and uneven."""
     import av
 
@@ -29,26 +29,25 @@ def smaller_and_slower(source: Path, target: Path, height_px: int, until_s: floa
         new.width, new.height, new.pix_fmt = round(film.width * height_px / film.height / 2) * 2, height_px, "yuv420p"
         new.codec_context.time_base = Fraction(1, 90_000)
         for n, picture in enumerate(clip.decode(film)):
-            if picture.time is None or picture.time > until_s:
-                break
-            if n % 6 != 5:
+            if n % 6 != 5 and picture.time is not None:
                 small = picture.reformat(new.width, new.height, "yuv420p")
                 small.pts, small.time_base = round(picture.time * 90_000), new.codec_context.time_base
                 out.mux(new.encode(small))
         out.mux(new.encode(None))
 
 
-def ranges(clip: Path, until_s: float) -> dict[tuple[str, str], float]:
-    one = judge(watch(clip, WatchOptions(dancers=1, to_s=until_s)), JudgeOptions()).dancers[0]
+def ranges(clip: Path) -> dict[tuple[str, str], float]:
+    one = judge(watch(clip, WatchOptions(dancers=1)), JudgeOptions()).dancers[0]
     assert isinstance(one.ranges, tuple)
     return {(r.joint, r.side): r.high_deg - r.low_deg for r in one.ranges}
 
 
 @pytest.mark.slow
 def test_the_same_clip_at_another_size_and_rate_has_the_same_ranges(tmp_path: Path) -> None:
+    """The whole check: before the turn one leg is the far one, and whether its deepest bends can be trusted hangs by a thread."""
     pose_model("fine")
-    smaller_and_slower(SAMPLE, tmp_path / "again.mp4", 540, 18.0)
-    first, again = ranges(SAMPLE, 18.0), ranges(tmp_path / "again.mp4", 18.0)
+    smaller_and_slower(SAMPLE, tmp_path / "again.mp4", 540)
+    first, again = ranges(SAMPLE), ranges(tmp_path / "again.mp4")
     assert set(first) == set(again) == {(j, s) for j in ("hip", "knee", "ankle") for s in ("left", "right")}
     assert max(abs(first[key] - again[key]) for key in first) < 3.0
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from made import FIGURE
+from pose_model import pose_model
 
-from motion.clip.models import cached_model
 from motion.errors import BadInput, ClipMissing, ClipUnreadable, MotionError
 from motion.filming import (
     Looked,
@@ -26,7 +26,6 @@ from motion.settings import SETTINGS
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"
 SIZE_PX = (640, 360)
-needs_model = pytest.mark.skipif(cached_model("fast") is None, reason="the quick pose model is not on this computer")
 
 
 def person(x: float = 320.0, y: float = 180.0, tall: float = 200.0, *, aside: bool = False) -> tuple[np.ndarray, np.ndarray]:
@@ -199,11 +198,11 @@ def still() -> np.ndarray:
 
 
 @pytest.mark.slow
-@needs_model
 @pytest.mark.parametrize("spoilt", ["not", "feet", "dark", "far"])
 def test_a_sample_changed_on_the_spot(still: np.ndarray, tmp_path: Path, spoilt: str) -> None:
     import cv2
 
+    pose_model("fast")
     picture = still
     if spoilt == "feet":
         rows = np.flatnonzero(np.ones(len(still)))
