@@ -1,7 +1,8 @@
 """The figure table: weight, feet, mirrors and spans.
 
-The outside check is the table of weight changes and ending feet on which the glossaries of line dance clubs agree (common practice;
-club glossaries), written down here by hand and apart from the figures.
+The outside check is the table of weight changes and ending feet on which public glossaries of line dance clubs agree, written down here
+by hand and apart from the figures. Facts only, second-hand, from the glossaries of sound-a-motion.tripod.com, bootsnspurs.com,
+underthesunlinedance.com and lizzaninline.com; where those are silent, common practice, from memory.
 """
 
 from __future__ import annotations
