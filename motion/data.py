@@ -7,16 +7,18 @@ after the clip's rotation. Offsets: positive is late. Flexion: positive; extensi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from motion.checks import need
+from motion.sealed import Floats as Floats
+from motion.sealed import Ints as Ints
+from motion.sealed import NotMeasured as NotMeasured
+from motion.sealed import Sealed as Sealed
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 Foot = Literal["left", "right"]
 Kind = Literal["step", "touch", "shift"]
 Interval = tuple[float, float]
@@ -26,44 +28,6 @@ LANDMARKS = 33
 JOINTS: tuple[tuple[str, str], ...] = (
     ("left", "hip"), ("right", "hip"), ("left", "knee"), ("right", "knee"), ("left", "ankle"), ("right", "ankle"),
 )  # fmt: skip
-
-
-class Sealed:
-    """Base of the types: copies its arrays, makes them read-only, and is rebuilt through the constructor when pickled.
-
-    Equality is identity (the default comparison of arrays raises).
-    """
-
-    def __post_init__(self) -> None:
-        for f in fields(self):  # type: ignore[arg-type]
-            value = getattr(self, f.name)
-            if isinstance(value, np.ndarray):
-                value = value.copy()
-                value.flags.writeable = False
-                object.__setattr__(self, f.name, value)
-        self.check()
-
-    def check(self) -> None:
-        """Raise ValueError when the parts do not fit together."""
-
-    def __reduce__(self) -> tuple[Any, ...]:
-        names = [f.name for f in fields(self) if f.init]  # type: ignore[arg-type]
-        return (_rebuild, (type(self), {n: getattr(self, n) for n in names}))
-
-
-def _rebuild(kind: type, parts: dict[str, Any]) -> Any:
-    return kind(**parts)
-
-
-@dataclass(frozen=True, eq=False)
-class NotMeasured:
-    """A part that could not be measured, and why in plain words. False in an `if`."""
-
-    what: str
-    why: str
-
-    def __bool__(self) -> bool:
-        return False
 
 
 @dataclass(frozen=True, eq=False)

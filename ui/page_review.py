@@ -18,12 +18,12 @@ from part_ranges import bends_used, cautions, joints_over_counts, other_zero
 from part_student import student_view
 from part_taps import other_beats
 from part_teacher import remember, teacher_view
-from parts import clip_of, draw, facts, handed_out, lead, play, say, show_figures, start_path
+from parts import draw, facts, handed_out, lead, play_moment, say, show_figures, start_path
 from who import who_is_who
 
 from motion.errors import MotionError
 from motion.jobs import Finished, delete, finished, judged_before, rejudge
-from motion.moments import other_first_count, time_of_count, window
+from motion.moments import other_first_count, time_of_count
 from motion.options import JudgeOptions
 from motion.plain import (
     Finding,
@@ -222,12 +222,7 @@ def film(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
     if who != dancer["id"]:
         st.caption("Press Play beside a moment: the clip starts two counts before it, or a second where the beat is not known.")
         return
-    try:
-        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
-        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
-        play(one.clip, clip, window(review, time_s, until), about, one.folder)
-    except MotionError as error:
-        say(error)
+    play_moment(one, review, time_s, until, about)
 
 
 def ranges(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> None:

@@ -7,12 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
-from parts import clip_of, handed_out, play, say, show_figures, start_path
+from parts import handed_out, play_moment, say, show_figures, start_path
 
 from motion.errors import MotionError
 from motion.handout import handout_apart
 from motion.jobs import Finished, finished
-from motion.moments import window
 from motion.plain import dancer_name
 from motion.store import read_review
 from motion.student import Line, StudentView
@@ -72,12 +71,7 @@ def _play_it(one: Finished, review: dict[str, Any], number: int, seen: StudentVi
     key, who, time_s, until, about = st.session_state.get("student-moment", (None, None, 0.0, None, ""))
     if (key, who) != (one.key, number):
         return
-    try:
-        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
-        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
-        play(one.clip, clip, window(review, time_s, until), about, one.folder)
-    except MotionError as error:
-        say(error)
+    play_moment(one, review, time_s, until, about)
 
 
 def _has_moment(line: Line | None) -> bool:

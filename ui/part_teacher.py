@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 from part_judgements import judgements
-from parts import clip_of, draw, lead, play, say, show_figures
+from parts import draw, lead, play_moment, say, show_figures
 from who import class_map
 
 from motion.amend import correct, kept_corrections
@@ -15,7 +15,6 @@ from motion.errors import MotionError
 from motion.jobs import Finished, judged_before
 from motion.lesson_class import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
 from motion.library import open_library
-from motion.moments import window
 from motion.plain import beat_told, dancer_name
 from motion.report_words import clock
 from motion.store import read_review
@@ -122,12 +121,7 @@ def player(one: Finished, review: dict[str, Any], place: str) -> None:
     key, where, time_s, until, about = st.session_state.get("teacher-moment", (None, None, 0.0, None, ""))
     if (key, where) != (one.key, place):
         return
-    try:
-        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
-        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
-        play(one.clip, clip, window(review, time_s, until), about, one.folder, key=f"player-{place}")
-    except MotionError as error:
-        say(error)
+    play_moment(one, review, time_s, until, about, key=f"player-{place}")
 
 
 def where_they_stand(one: Finished, review: dict[str, Any]) -> None:

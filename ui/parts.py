@@ -7,14 +7,16 @@ import os
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
 
 from motion.data import Clip
 from motion.errors import MotionError
 from motion.extract import cut, find_clip
+from motion.jobs import Finished
 from motion.library import note_handed_out
-from motion.moments import Window
+from motion.moments import Window, window
 from motion.page import START_VARIABLE
 from motion.store_corrections import masks_in
 
@@ -114,3 +116,15 @@ def play(
             "marks": [[time_s - shown.from_s, name] for time_s, name in shown.marks],
         },
     )
+
+
+def play_moment(
+    one: Finished, review: dict[str, Any], time_s: float, until_count: float | None, about: str, *, key: str = "player"
+) -> None:
+    """Play a moment of a review from two counts before it; where the clip cannot be had, say why."""
+    try:
+        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+        clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
+        play(one.clip, clip, window(review, time_s, until_count), about, one.folder, key=key)
+    except MotionError as error:
+        say(error)

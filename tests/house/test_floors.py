@@ -14,7 +14,18 @@ ROOT = Path(__file__).resolve().parents[2]
 MOTION = ROOT / "motion"
 FILES = sorted(MOTION.rglob("*.py"))
 
-GROUND = {"errors", "checks", "data", "settings", "settings_body", "settings_timing", "settings_lesson", "progress", "options"}
+GROUND = {
+    "errors",
+    "checks",
+    "sealed",
+    "data",
+    "settings",
+    "settings_body",
+    "settings_timing",
+    "settings_lesson",
+    "progress",
+    "options",
+}
 TOOLS = {"signals", "geometry", "statistics", "agreement", "forecast", "unfinished"}
 ROOMS = {"clip", "body", "music", "dance", "lesson"}
 DOORS = {"cli", "cli_films", "__main__"}

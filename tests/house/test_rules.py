@@ -17,7 +17,7 @@ TEXTS = sorted(
 )
 MOST_LINES = 420
 #: One file of types is easier to keep true than two.
-LONGER = {"data.py": 480}
+LONGER = {"data.py": 460}
 #: Names of XML, not places that anyone visits.
 NAMESPACES = ("http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink", "http://www.w3.org/1999/xhtml")
 
