@@ -32,7 +32,7 @@ from motion.data import Landmarks
 from motion.settings import SETTINGS
 
 WIDTHS, TAPS = (32, 32, 32), 9
-MEMBERS = 2  # networks whose mean is taken: on held-out dances it made fewer false findings than either alone
+MEMBERS = 2  # networks whose mean is taken, against the chance of one start; the gain measured is within chance (DEVELOPERS.md)
 BUMP_S = 0.022  # half width of the target around a landing: less than a picture at 30 a second
 LANDS = ("weight", "touch", "heel", "toe")
 
