@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -12,19 +13,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion import __version__
+from motion.body.bodies import bodies_of
 from motion.body.contact import load_weights
 from motion.body.dancing import dancers_only
-from motion.body.floor import floor_of, placed
 from motion.body.follow import Follower
 from motion.body.landmarks import LandmarkNetwork, PersonFinder
-from motion.body.legs import mended_legs
 from motion.body.measured import joints_of
 from motion.body.pieces import pieced, pieces_of
+from motion.body.reading import Reading
 from motion.body.resume import last_time_s, packed, unpacked
-from motion.body.steps import find_candidates
 from motion.body.tracks import tracks_of
 from motion.body.use import bends_of_dance, smaller_walls
-from motion.body.view import View, view_of
+from motion.body.view import View
 from motion.clip.cuts import with_cuts
 from motion.clip.models import PoseModel, get_model, landmark_network
 from motion.clip.sound import read_song, read_sound
@@ -249,16 +249,9 @@ def judge(
     sheet = read_dance(options.dance) or earlier_sheet
     danced_sheet = mirrored(sheet) if sheet is not None and options.mirror == "yes" else sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
-    marks = mended_legs(watched.landmarks, settings.body)
-    weights = load_weights()
-    views = [view_of(marks, p, settings=settings.angles) for p in range(len(marks.ids))]
-    floor = floor_of(marks, size, settings.body)
-    found = [find_candidates(marks, p, size, weights, settings.body) for p in range(len(marks.ids))]
-    found = [
-        placed(f, floor, p, marks, views[p].view_deg, settings.body) if isinstance(f, Candidates) else f
-        for p, f in enumerate(found)
-    ]
-    heard = synced(watched.curve, watched.tones, marks, options.distance_m, settings)
+    bodies = _bodies(watched.landmarks, size, settings)
+    marks, found = bodies.marks, bodies.found
+    heard = _synced(watched.curve, watched.tones, marks, options.distance_m, settings)
     beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)
     counted = _counted(heard, options, danced_sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     easier = easier_of(danced_sheet, counted, options.starting_wall)
@@ -273,7 +266,7 @@ def judge(
         said = verdict_of(f, counted, one_s, easier, clip.times_s, own_version=own, settings=settings.timing)
         meant = stored_standing is not None and (len(found) == 1 or track.label == stored_standing[0])
         standing = stored_standing[1] if stored_standing is not None and meant else None
-        one = _measured(p, track, marks, views[p], said, standing, options, settings)
+        one = _measured(track, bodies.readings[p], bodies.views[p], said, standing, options, settings)
         phrased = tuple(asdict(phrase) for phrase in said.phrased)
         one = replace(one, phrased=phrased, easier=said.easier, own_version=own)
         dancers.append(replace(one, **_habits(said, counted, danced_sheet, settings)))
@@ -290,6 +283,13 @@ def judge(
         clip, danced_s, watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall,
         class_of(danced, settings.timing), _phrase(counted, heard, sheet, dance_s, settings),
     )  # fmt: skip
+
+
+#: The slow half of judging depends on neither the dance nor its first count: the outcome for the last clip is kept in memory, so that a
+#: clip judged anew with the very same landmarks and sound is not read and heard anew.
+_bodies = lru_cache(maxsize=1)(bodies_of)
+_synced = lru_cache(maxsize=1)(synced)
+_heard = lru_cache(maxsize=1)(heard_beats)
 
 
 def _habits(said: Verdict, counted: Counted, sheet: DanceSheet | None, settings: Settings) -> dict[str, Any]:
@@ -336,17 +336,17 @@ def _counted(
 def _beats(
     watched: Watched, clip: Synced, options: JudgeOptions, sheet: DanceSheet | None, earlier: BeatGrid | None, settings: Settings
 ) -> BeatGrid | NotMeasured:
-    metre = sheet.beats_per_bar if sheet else None
+    metre, hint = (sheet.beats_per_bar, sheet.bpm) if sheet else (None, None)
     if options.beats is not None:
         grid = read_beats(_beats_text(options.beats), beats_per_bar=metre or 4)
         return on_picture_clock(grid, clip.offset) if grid.source == "taps" else grid
     if options.bpm is not None and options.first_count_s is not None:
         return steady_grid(options.bpm, options.first_count_s, 0.0, watched.clip.duration_s, metre or 4)
     if options.song is not None:
-        return heard_beats(clip, sheet, _song(options.song, metre, settings), settings)
+        return heard_beats(clip, metre, hint, _song(options.song, metre, settings), settings)
     if earlier is not None:
         return earlier if earlier.source == "given" else on_picture_clock(earlier, clip.offset)
-    return heard_beats(clip, sheet, None, settings)
+    return _heard(clip, metre, hint, None, settings)
 
 
 def _song(path: Path, metre: int | None, settings: Settings) -> Song:
@@ -386,10 +386,11 @@ def _beats_text(path: Path) -> str:
 
 
 def _measured(
-    p: int, track: Track, marks: Landmarks, view: View, said: Verdict, standing: dict[str, Any] | None, options: JudgeOptions,
+    track: Track, read: Reading | NotMeasured, view: View, said: Verdict, standing: dict[str, Any] | None, options: JudgeOptions,
     settings: Settings,
 ) -> Measurement:  # fmt: skip
-    body = joints_of(marks, p, view, said.steps, standing, check=options.range_check, facts=options.body_facts, settings=settings)
+    check, facts = options.range_check, options.body_facts
+    body = joints_of(read, view, said.steps, standing, check=check, facts=facts, settings=settings.angles)
     walls = None if said.danced is None else tuple(wall_by_wall(said.danced, body.angles, settings.timing))
     bends = None
     if isinstance(body.angles, Angles) and (d := said.danced) is not None:

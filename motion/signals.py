@@ -7,7 +7,6 @@ ends where a value is missing or where the clock jumps by more than `break_s`, s
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 import numpy as np
 
@@ -49,8 +48,9 @@ def gaps_filled(times_s: Floats, values: Floats, longest_s: float) -> Floats:
     flat, _ = _columns(times_s, values)
     for c in range(flat.shape[1]):
         at = np.flatnonzero(np.isfinite(flat[:, c]))
-        for a, b in pairwise(at):
-            if b > a + 1 and times_s[b] - times_s[a] <= longest_s + 1e-9:
+        gap = np.flatnonzero(np.diff(at) > 1)
+        for a, b in zip(at[gap], at[gap + 1], strict=True):
+            if times_s[b] - times_s[a] <= longest_s + 1e-9:
                 flat[a : b + 1, c] = np.interp(times_s[a : b + 1], times_s[[a, b]], flat[[a, b], c])
     return flat.reshape(values.shape)
 
@@ -102,3 +102,19 @@ def velocity(times_s: Floats, values: Floats, *, break_s: float = BREAK_S) -> Fl
             if run.stop - run.start >= 2:
                 out[run, c] = np.gradient(flat[run, c], times_s[run])
     return out.reshape(values.shape)
+
+
+def running_median(times_s: Floats, values: Floats, half_s: float) -> Floats:
+    """Median (F,) of the values (F,) within half_s seconds of each time, both ends included.
+
+    times_s (F,) strictly rising, in seconds. A NaN makes every median that it reaches NaN.
+    """
+    first = np.searchsorted(times_s, times_s - half_s)
+    count = np.searchsorted(times_s, times_s + half_s, side="right") - first
+    reach = np.arange(int(count.max(initial=0)))
+    window = np.where(reach < count[:, None], values[np.minimum(first[:, None] + reach, len(values) - 1)], np.inf)
+    window.sort(axis=1)
+    rows = np.arange(len(values))
+    middle = (window[rows, (count - 1) // 2] + window[rows, count // 2]) / 2
+    spoiled = np.concatenate(([0], np.cumsum(np.isnan(values))))
+    return np.where(spoiled[first + count] > spoiled[first], np.nan, middle)

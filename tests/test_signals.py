@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from motion.signals import gaps_filled, low_pass, velocity
+from motion.signals import gaps_filled, low_pass, running_median, velocity
 
 #: Knee flexion of children walking, mean of 51 points over a stride (Schwartz, Rozumalski, Trost, J Biomech 2008;41:1639-1650).
 SCHWARTZ_KNEE_DEG = np.array(
@@ -105,3 +105,14 @@ def test_a_clock_that_stands_still_is_our_bug() -> None:
         low_pass(np.array([0.0, 0.0]), np.zeros(2), 5.0)
     with pytest.raises(ValueError, match="cutoff_hz"):
         low_pass(np.array([0.0, 1.0]), np.zeros(2), 0.0)
+
+
+def test_running_median_is_the_median_of_what_lies_within() -> None:
+    times = np.cumsum(np.random.default_rng(3).uniform(0.02, 0.06, 200))
+    values = np.random.default_rng(4).normal(size=200)
+    values[120] = np.nan
+    got = running_median(times, values, 0.5)
+    want = [np.median(values[np.abs(times - t) <= 0.5]) for t in times]
+    assert got == pytest.approx(np.array(want), abs=0, nan_ok=True)
+    assert np.isnan(got).sum() > 10
+    assert running_median(np.zeros(0), np.zeros(0), 1.0).shape == (0,)

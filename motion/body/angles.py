@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.body.reading import read_joints
+from motion.body.reading import Reading, read_joints
 from motion.body.standing import Standing, zero_of
 from motion.body.view import View
 from motion.data import Angles, Landmarks, NotMeasured
@@ -25,8 +25,11 @@ def angles_of(
     passes its limit. NotMeasured when the body was hardly ever seen, or its legs were hidden more often than not.
     """
     read = read_joints(landmarks, p, view, settings=settings, hidden=hidden)
-    if isinstance(read, NotMeasured):
-        return read
+    return read if isinstance(read, NotMeasured) else flexion_of(read, view, settings=settings, standing=standing)
+
+
+def flexion_of(read: Reading, view: View, *, settings: AngleSettings, standing: Standing | None = None) -> Angles:
+    """As `angles_of`, from a dancer's joint readings and view."""
     zero, names = zero_of(read, standing, settings)
     flexion = read.reading_deg - zero.reading_deg
     sigma = np.hypot(read.sigma_deg, zero.sigma_deg)
@@ -35,4 +38,4 @@ def angles_of(
     # a foot read back to front, a leg read as the other one: no joint does that, so the points are wrong, not the dancer odd
     possible = (flexion >= low) & (flexion <= high)
     trusted = possible & (sigma <= limit) & (read.off_deg <= settings.widest_off_deg)[:, None]
-    return Angles(landmarks.times_s, np.where(trusted, flexion, np.nan), np.where(trusted, sigma, np.nan), view.view_deg, names)
+    return Angles(read.times_s, np.where(trusted, flexion, np.nan), np.where(trusted, sigma, np.nan), view.view_deg, names)

@@ -70,14 +70,14 @@ def placed(found: Candidates, floor: Floor, p: int, landmarks: Landmarks, view_d
     """
     out = np.full((len(found.times_s), 2), np.nan)
     for n, (t, right) in enumerate(zip(found.times_s, found.right, strict=True)):
-        near = np.flatnonzero((landmarks.times_s >= t) & (landmarks.times_s <= t + settings.rest_look_s))
-        points = landmarks.image_px[near, p]
-        near = near[np.isfinite(points[:, 0, 0]) & np.isfinite(view_deg[near])]
-        if not len(near):
+        first, past = np.searchsorted(landmarks.times_s, t), np.searchsorted(landmarks.times_s, t + settings.rest_look_s, "right")
+        points, views = landmarks.image_px[first:past, p], view_deg[first:past]
+        seen = np.isfinite(points[:, 0, 0]) & np.isfinite(views)
+        if not seen.any():
             continue
-        own, other = (np.median(landmarks.image_px[near, p][:, _FEET[side]].mean(1), axis=0) for side in (bool(right), not right))
+        own, other = np.median(points[seen][:, [_FEET[bool(right)], _FEET[not right]]].mean(2), axis=0)
         step = floor.at(p, own[None])[0] - floor.at(p, other[None])[0]
         sight = float(np.arctan2(own[0] - floor.middle_px, floor.focal_px))
-        facing = float(np.angle(np.exp(1j * np.radians(view_deg[near])).mean())) - sight
+        facing = float(np.angle(np.exp(1j * np.radians(views[seen])).mean())) - sight
         out[n] = 2 * step @ np.array([-np.cos(facing), -np.sin(facing)]), 2 * step @ np.array([np.sin(facing), -np.cos(facing)])
     return replace(found, place=out)

@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from motion.data import Floats, Interval, Landmarks
 from motion.settings import BodySettings
 
-_FEET = ([27, 29, 31], [28, 30, 32])
+_FEET = [[27, 29, 31], [28, 30, 32]]
 #: Limbs of whoever stands in front, as pairs of landmarks.
-_COVER = ((23, 25), (25, 27), (24, 26), (26, 28), (27, 31), (28, 32), (11, 23), (12, 24), (23, 24))
+_COVER = [[23, 25], [25, 27], [24, 26], [26, 28], [27, 31], [28, 32], [11, 23], [12, 24], [23, 24]]
 
 
 def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
@@ -22,18 +22,18 @@ def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDA
 def covered_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
     """In which pictures a foot of dancer index p lies behind the body of somebody lower in the picture, and so nearer (F,)."""
     x = landmarks.image_px
-    own, out = x[:, p], np.zeros(len(x), dtype=np.bool_)
+    out = np.zeros(len(x), dtype=np.bool_)
+    tall, low = np.ptp(x[..., 1], axis=2), x[:, :, 27:33, 1].max(2)
     with np.errstate(invalid="ignore"):
         for q in range(x.shape[1]):
-            if q == p:
+            # Somebody who stands no lower hides nothing: most pictures of most pairs need no closer look.
+            near = np.flatnonzero(low[:, q] - low[:, p] > settings.row_bodies * tall[:, q])
+            if q == p or not len(near):
                 continue
-            other = x[:, q]
-            tall = np.ptp(other[:, :, 1], axis=1)
-            in_front = other[:, 27:33, 1].max(1) - own[:, 27:33, 1].max(1) > settings.row_bodies * tall
-            for feet in _FEET:
-                foot = own[:, feet].mean(1)
-                for a, b in _COVER:
-                    out |= in_front & (_away(foot, other[:, a], other[:, b]) < settings.limb_bodies * tall)
+            foot = x[near, p][:, _FEET].mean(2)
+            limbs = x[near, q][:, _COVER]
+            away = _away(foot[:, :, None], limbs[:, None, :, 0], limbs[:, None, :, 1])
+            out[near] |= (away < settings.limb_bodies * tall[near, q, None, None]).any((1, 2))
     return out
 
 
@@ -46,10 +46,11 @@ def _poorly_seen(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArra
 
 
 def _away(points: Floats, a: Floats, b: Floats) -> Floats:
-    """Distance (F,) of points from the lines a to b, all (F, 2)."""
+    """Distance (...) of points from the lines a to b, all (..., 2)."""
     along = b - a
-    share = np.clip(((points - a) * along).sum(1) / np.maximum((along**2).sum(1), 1e-9), 0, 1)
-    return np.asarray(np.hypot(*(points - a - along * share[:, None]).T))
+    share = np.clip(((points - a) * along).sum(-1) / np.maximum((along**2).sum(-1), 1e-9), 0, 1)
+    apart = points - a - along * share[..., None]
+    return np.asarray(np.hypot(apart[..., 0], apart[..., 1]))
 
 
 def in_sight(runs: list[Interval], times_s: Floats, hidden: NDArray[np.bool_], settings: BodySettings) -> tuple[Interval, ...]:

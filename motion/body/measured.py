@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from motion.body.angles import angles_of
+from motion.body.angles import flexion_of
 from motion.body.facts import body_facts
-from motion.body.hidden import covered_pictures
 from motion.body.ranges import range_check, ranges_of
-from motion.body.reading import read_joints
-from motion.body.standing import Standing, standing_from, standing_of
+from motion.body.reading import Reading
+from motion.body.standing import Standing, standing_from, standing_in
 from motion.body.view import View
-from motion.data import Angles, JointRange, Landmarks, NotMeasured, Steps
-from motion.settings import Settings
+from motion.data import Angles, JointRange, NotMeasured, Steps
+from motion.settings import AngleSettings
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,23 +27,18 @@ class Joints:
 
 
 def joints_of(
-    marks: Landmarks, p: int, view: View, steps: Steps | NotMeasured, kept: dict[str, Any] | None, *, check: bool, facts: bool,
-    settings: Settings,
+    read: Reading | NotMeasured, view: View, steps: Steps | NotMeasured, kept: dict[str, Any] | None, *, check: bool, facts: bool,
+    settings: AngleSettings,
 ) -> Joints:  # fmt: skip
-    """The joints of dancer number p (index). marks with the swaps of the legs already mended; kept: an earlier range check's standing as
-    a review keeps it, used when this clip shows none; check, facts: whether a range check and body facts were asked for."""
-    angle, covered = settings.angles, covered_pictures(marks, p, settings.body)
+    """The joints of one dancer from readings and view. kept: an earlier range check's standing as a review keeps it, used when this clip
+    shows none; check, facts: whether a range check and body facts were asked for."""
+    if isinstance(read, NotMeasured):
+        return Joints(read, read, read if check else None, read if facts else None, None)
     stored = None if kept is None else standing_from(kept)
-    angles = angles_of(marks, p, view, settings=angle, standing=stored, hidden=covered)
-    standing = stored if isinstance(angles, Angles) and "stored" in angles.zero else None
-    if check and isinstance(own := standing_of(marks, p, view, settings=angle), Standing):
+    angles = flexion_of(read, view, settings=settings, standing=stored)
+    standing = stored if "stored" in angles.zero else None
+    if check and isinstance(own := standing_in(read, settings), Standing):
         standing = own
-    told: tuple[dict[str, Any], ...] | NotMeasured | None = None
-    if facts:
-        read = read_joints(marks, p, view, settings=angle, hidden=covered)
-        own_steps = steps if isinstance(steps, Steps) else None
-        told = read if isinstance(read, NotMeasured) else body_facts(read, view, own_steps, settings=angle)
-    kept_now = None if standing is None else standing.as_dict()
-    if isinstance(angles, NotMeasured):
-        return Joints(angles, angles, angles if check else None, told, kept_now)
-    return Joints(angles, ranges_of(angles, settings=angle), range_check(angles, settings=angle) if check else None, told, kept_now)
+    told = body_facts(read, view, steps if isinstance(steps, Steps) else None, settings=settings) if facts else None
+    checked = range_check(angles, settings=settings) if check else None
+    return Joints(angles, ranges_of(angles, settings=settings), checked, told, None if standing is None else standing.as_dict())

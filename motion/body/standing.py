@@ -53,17 +53,17 @@ def standing_from(kept: dict[str, Any]) -> Standing:
 
 
 def standing_of(landmarks: Landmarks, p: int, view: View, *, settings: AngleSettings) -> Standing | NotMeasured:
-    """Quiet standing of dancer number p in this clip, to be stored and handed to `angles_of` for clips that show none.
+    """Quiet standing of dancer number p in this clip, as `standing_in` has it."""
+    return standing_in(read_joints(landmarks, p, view, settings=settings), settings)
+
+
+def standing_in(read: Reading | NotMeasured, settings: AngleSettings) -> Standing | NotMeasured:
+    """Quiet standing in a dancer's joint readings, to be stored and handed to `angles_of` for clips that show none.
 
     NotMeasured unless both feet stand level, side by side and unmoved, seen side-on, for long enough in all.
     """
-    read = read_joints(landmarks, p, view, settings=settings)
     own = _quiet(read, settings) if isinstance(read, Reading) else None
-    return (
-        own
-        if own is not None
-        else NotMeasured("quiet standing", "nowhere does the dancer stand still, feet together, seen from the side")
-    )
+    return own or NotMeasured("quiet standing", "nowhere does the dancer stand still, feet together, seen from the side")
 
 
 def zero_of(read: Reading, stored: Standing | None, settings: AngleSettings) -> tuple[Standing, tuple[ZeroName, ...]]:

@@ -9,6 +9,7 @@ from motion.body.hidden import hidden_pictures, in_sight
 from motion.body.shifts import Crossing, crossings
 from motion.data import Candidates, Floats, Interval, Landmarks, NotMeasured
 from motion.settings import BodySettings
+from motion.signals import running_median
 
 _FOOT = {True: [28, 30, 32], False: [27, 29, 31]}  # ankle, heel, toe
 
@@ -112,9 +113,7 @@ def leg_px_of(times_s: Floats, points_px: Floats) -> Floats:
     times_s (F,); points_px (F, 33, 2) without NaN. Height from the face's landmarks to the lower ankle, times 1.12 (crown, sole).
     """
     height = (points_px[:, [27, 28], 1].max(1) - points_px[:, :11, 1].mean(1)) * 1.12
-    first = np.searchsorted(times_s, times_s - 1.0)
-    last = np.searchsorted(times_s, times_s + 1.0, side="right")
-    return np.array([np.median(height[a:b]) for a, b in zip(first, last, strict=True)]) * 0.5
+    return 0.5 * running_median(times_s, height, 1.0)
 
 
 def peaks(times_s: Floats, curve: Floats, least: float) -> tuple[Floats, Floats]:

@@ -42,28 +42,47 @@ class View(Sealed):
 
 
 def view_of(landmarks: Landmarks, p: int, *, settings: AngleSettings) -> View:
-    """The view of dancer number p (index, not id) in every picture, with its standard deviation.
+    """The view of dancer number p (index, not id) in every picture, as `views_of` has it."""
+    return _views(landmarks, [p], settings)[0]
+
+
+def views_of(landmarks: Landmarks, *, settings: AngleSettings) -> list[View]:
+    """The view of every dancer in every picture, with its standard deviation.
 
     Parameters: landmarks as the model gave them (swaps of the legs already mended); settings, the strength of each cue.
     NaN in pictures in which the torso was not seen. The view is against the line of sight to the dancer, not the picture's axis:
     what counts for angles is what the camera sees.
     """
-    points, visibility = landmarks.image_px[:, p], landmarks.visibility[:, p]
-    torso = points[:, [SHOULDER_L, SHOULDER_R]].mean(1) - points[:, [HIP_L, HIP_R]].mean(1)
-    torso_px = np.hypot(torso[:, 0], torso[:, 1])
-    torso_px = np.where(torso_px > 1.0, torso_px, np.nan)
-    seen = np.isfinite(torso_px)
-    width = 1.0
-    posterior = np.full((len(seen), len(VIEWS_DEG)), np.nan)
+    return _views(landmarks, list(range(len(landmarks.ids))), settings)
+
+
+def _views(landmarks: Landmarks, which: list[int], settings: AngleSettings) -> list[View]:
+    bodies = [(landmarks.image_px[:, p], landmarks.visibility[:, p]) for p in which]
+    torsos_px = [_torso_px(points) for points, _ in bodies]
+    widths = [1.0] * len(which)
+    posteriors: list[Floats] = []
     # twice: bodies are broader and narrower, which the clearly frontal pictures of the first pass tell
     for _ in range(2):
-        evidence = _evidence(points, visibility, torso_px, width, settings)
-        posterior = _over_time(landmarks.times_s, evidence, settings)
-        view, _ = _summary(posterior)
-        width = _width(points, torso_px, view, settings)
-    view, sigma = _summary(posterior)
-    sigma = np.hypot(sigma, settings.view_floor_deg)
-    return View(landmarks.times_s, np.where(seen, view, np.nan), np.where(seen, sigma, np.nan))
+        told = zip(bodies, torsos_px, widths, strict=True)
+        evidence = [_evidence(points, visibility, torso_px, width, settings) for (points, visibility), torso_px, width in told]
+        # all dancers in one walk through time: as many steps as for one
+        together = _over_time(landmarks.times_s, np.stack(evidence, 1), settings) if evidence else np.empty((0, 0, 0))
+        posteriors = [together[:, n] for n in range(len(which))]
+        seen_from = [_summary(posterior)[0] for posterior in posteriors]
+        widths = [_width(b[0], t, v, settings) for b, t, v in zip(bodies, torsos_px, seen_from, strict=True)]
+    out = []
+    for posterior, torso_px in zip(posteriors, torsos_px, strict=True):
+        view, sigma = _summary(posterior)
+        seen, sigma = np.isfinite(torso_px), np.hypot(sigma, settings.view_floor_deg)
+        out.append(View(landmarks.times_s, np.where(seen, view, np.nan), np.where(seen, sigma, np.nan)))
+    return out
+
+
+def _torso_px(points: Floats) -> Floats:
+    """Length of the torso in every picture (F,), px, NaN where it was not seen or has none."""
+    torso = points[:, [SHOULDER_L, SHOULDER_R]].mean(1) - points[:, [HIP_L, HIP_R]].mean(1)
+    long_px = np.hypot(torso[:, 0], torso[:, 1])
+    return np.where(long_px > 1.0, long_px, np.nan)
 
 
 def _separation(points: Floats, left: int, right: int, torso_px: Floats) -> Floats:
@@ -95,11 +114,11 @@ def _evidence(points: Floats, visibility: Floats, torso_px: Floats, width: float
 
 
 def _over_time(times_s: Floats, evidence: Floats, settings: AngleSettings) -> Floats:
-    """Probability (F, views) of every view in every picture given the whole clip."""
+    """Probability (F, P, views) of every view in every picture given the whole clip, from evidence of the same shape."""
     steps = np.diff(times_s)
     # errors of neighbouring pictures are alike: what one picture tells is worth only its share of the time they stay alike
     share = np.minimum(1.0, np.concatenate((steps[:1], steps)) / settings.cue_memory_s) if len(steps) else np.ones(1)
-    weight = np.exp(share[:, None] * (evidence - evidence.max(1, keepdims=True)))
+    weight = np.exp(share[:, None, None] * (evidence - evidence.max(2, keepdims=True)))
     apart = wrapped_deg(VIEWS_DEG[:, None] - VIEWS_DEG[None, :])
     kernels: dict[float, Floats] = {}
 
@@ -109,20 +128,20 @@ def _over_time(times_s: Floats, evidence: Floats, settings: AngleSettings) -> Fl
             spread = np.hypot(settings.turn_deg_per_root_s * np.sqrt(key), 2.0)
             kernel = np.exp(-0.5 * (apart / spread) ** 2)
             kernels[key] = kernel / kernel.sum(1, keepdims=True)
-        out: Floats = kernels[key] @ belief
+        out: Floats = belief @ kernels[key].T
         return out
 
-    flat = np.full(len(VIEWS_DEG), 1.0 / len(VIEWS_DEG))
+    flat = np.full(weight.shape[1:], 1.0 / len(VIEWS_DEG))
     forward, backward = np.empty_like(weight), np.empty_like(weight)
     for f in range(len(weight)):
         belief = (moved(forward[f - 1], steps[f - 1]) if f else flat) * weight[f]
-        forward[f] = belief / belief.sum()
+        forward[f] = belief / belief.sum(1, keepdims=True)
     backward[-1] = flat
     for f in range(len(weight) - 2, -1, -1):
         belief = moved(backward[f + 1] * weight[f + 1], steps[f])
-        backward[f] = belief / belief.sum()
+        backward[f] = belief / belief.sum(1, keepdims=True)
     both = forward * backward
-    out: Floats = both / both.sum(1, keepdims=True)
+    out: Floats = both / both.sum(2, keepdims=True)
     return out
 
 

@@ -44,26 +44,20 @@ def decode(likely: Floats, low_bpm: float, high_bpm: float, prior_bpm: float, oc
     # Only the scores of the last `longest` moments are looked back on.
     ring = longest + 1
     score = np.full((ring, len(periods)), -np.inf)
-    came = np.zeros((total, len(periods)), dtype=np.int16)
+    arrived = np.full((total, len(periods)), -np.inf)
     first = int(zone[-1])
-    for t in range(first, first + longest):
-        score[t % ring] = prior
-    ends: list[Floats] = []
+    score[np.arange(first, first + longest) % ring] = prior
     last = total - int(zone[-1]) - 1
     index = np.arange(len(periods))
-    for t in range(first, last):
-        start = t - periods
-        ok = start >= first
-        at = np.maximum(start, first)
-        lit = beat_sum[at + zone] - beat_sum[at - zone] + rest_sum[t - zone] - rest_sum[at + zone]
-        arrived = np.where(ok, score[at % ring, index] + lit, -np.inf)
-        if t >= pad + n:
-            ends.append(arrived)
-        if t >= first + longest:
-            moves = arrived[:, None] + change
-            came[t] = np.argmax(moves, axis=0)
-            score[t % ring] = moves[came[t], index] + prior
-    row, k = divmod(int(np.argmax(np.array(ends))), len(periods))
+    # No beat follows another within the shortest period: as many moments at once do not depend on each other.
+    for block in np.split(np.arange(first, last), np.arange(int(periods[0]), last - first, int(periods[0]))):
+        now = block[:, None]
+        at = np.maximum(now - periods, first)
+        lit = beat_sum[at + zone] - beat_sum[at - zone] + rest_sum[now - zone] - rest_sum[at + zone]
+        arrived[block] = np.where(now - periods >= first, score[at % ring, index] + lit, -np.inf)
+        free = block[block >= first + longest]
+        score[free % ring] = (arrived[free, :, None] + change).max(axis=1) + prior
+    row, k = divmod(int(np.argmax(arrived[pad + n : last])), len(periods))
     t = row + pad + n
     path: list[int] = []
     while True:
@@ -71,7 +65,7 @@ def decode(likely: Floats, low_bpm: float, high_bpm: float, prior_bpm: float, oc
         path.append(t - pad)
         if t < first + longest:
             break
-        k = int(came[t, k])
+        k = int(np.argmax(arrived[t] + change[:, k]))
     beats = np.array(path[::-1], dtype=np.int64)
     return beats[(beats >= 0) & (beats < n)]
 

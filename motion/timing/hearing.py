@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from motion.data import BeatGrid, DanceSheet, Floats, Landmarks, NotMeasured, SoundOffset
+from motion.data import BeatGrid, Floats, Landmarks, NotMeasured, SoundOffset
 from motion.music.beats import find_beats
 from motion.music.clap import clap_offset, on_pictures, to_pictures, to_sound, way_offset
 from motion.music.counts import changed
@@ -51,11 +51,13 @@ def synced(
     return Synced(on_pictures(curve, offset), tones, offset)
 
 
-def heard_beats(clip: Synced, sheet: DanceSheet | None, song: Song | None, settings: Settings) -> BeatGrid | NotMeasured:
-    """Beats of the clip's sound on the pictures' clock; of the song, if one is given and found."""
+def heard_beats(
+    clip: Synced, metre: int | None, hint: float | None, song: Song | None, settings: Settings
+) -> BeatGrid | NotMeasured:
+    """Beats of the clip's sound on the pictures' clock; of the song, if one is given and found. metre: beats in a bar, hint: beats a
+    minute, as a sheet has them."""
     if isinstance(clip.curve, NotMeasured):
         return clip.curve
-    metre, hint = (sheet.beats_per_bar, sheet.bpm) if sheet else (None, None)
     doubt = ""
     if song is not None:
         beats = _song_beats(clip.curve, clip.tones, song, metre, hint, settings)

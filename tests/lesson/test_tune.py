@@ -136,7 +136,7 @@ def test_a_clip_danced_to_it_is_counted_by_it(rungs, section, wait, speed, above
     metre = 3 if section == 6 else 4
     song = Song("practice.wav", heard(played(tune)), read_beats(beats_text(tune.counting), beats_per_bar=metre))
     clip = heard(in_a_hall(played(tune), speed, 7, above_db))
-    grid = heard_beats(Synced(clip.curve, clip.tones, None), None, song, SETTINGS)
+    grid = heard_beats(Synced(clip.curve, clip.tones, None), None, None, song, SETTINGS)
     assert isinstance(grid, BeatGrid), grid
     assert grid.source == "song"
     there_s = 2.3 + song.beats.times_s / speed

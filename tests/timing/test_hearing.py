@@ -54,7 +54,7 @@ def median_off(grid, beats_s):
 
 def test_a_clap_brings_the_beats_onto_the_picture():
     sound, beats = clip_sound(OFFSET_S)
-    grid = heard_beats(moved_by(sound, clapper()), None, None, SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper()), None, None, None, SETTINGS)
     assert grid.source == "sound"
     assert grid.sound_offset.claps == 1
     assert median_off(grid, beats) == pytest.approx(0.0, abs=0.015)
@@ -65,7 +65,7 @@ def test_a_clap_brings_the_beats_onto_the_picture():
 
 def test_without_a_clap_the_offset_stays_and_is_told():
     sound, beats = clip_sound(OFFSET_S)
-    grid = heard_beats(moved_by(sound, clapper(claps=False)), None, None, SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper(claps=False)), None, None, None, SETTINGS)
     assert grid.sound_offset is None
     assert median_off(grid, beats) == pytest.approx(OFFSET_S, abs=0.01)
     said = " ".join(beat_notes(grid, SETTINGS))
@@ -74,8 +74,8 @@ def test_without_a_clap_the_offset_stays_and_is_told():
 
 def test_a_distance_takes_out_the_sounds_way():
     sound, _ = clip_sound(0.0)
-    here = heard_beats(moved_by(sound, clapper(claps=False)), None, None, SETTINGS)
-    far = heard_beats(moved_by(sound, clapper(claps=False), 17.16), None, None, SETTINGS)
+    here = heard_beats(moved_by(sound, clapper(claps=False)), None, None, None, SETTINGS)
+    far = heard_beats(moved_by(sound, clapper(claps=False), 17.16), None, None, None, SETTINGS)
     # 17.16 m at 343.2 m/s are 50 ms
     np.testing.assert_allclose(far.times_s, here.times_s - 0.05, atol=1e-4)
     said = " ".join(beat_notes(far, SETTINGS))
@@ -85,7 +85,7 @@ def test_a_distance_takes_out_the_sounds_way():
 
 def test_a_distance_beside_a_clap_is_not_taken_out_twice():
     sound, _ = clip_sound(OFFSET_S)
-    alone, both = (heard_beats(moved_by(sound, clapper(), d), None, None, SETTINGS) for d in (None, 10.0))
+    alone, both = (heard_beats(moved_by(sound, clapper(), d), None, None, None, SETTINGS) for d in (None, 10.0))
     np.testing.assert_allclose(both.times_s, alone.times_s, atol=1e-9)
     assert "the clip's own part is" in " ".join(beat_notes(both, SETTINGS))
 
@@ -98,13 +98,13 @@ def test_the_songs_own_beats_are_used():
     rows = "".join(f"{t:.4f},{(k - 3) % 8 + 1}\n" for k, t in enumerate(made.beats_s))
     song = Song("song.flac", heard, read_beats_csv("time_s,count\n" + rows))
     sound, beats = clip_sound(OFFSET_S)
-    grid = heard_beats(moved_by(sound, clapper()), None, song, SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper()), None, None, song, SETTINGS)
     assert grid.source == "song"
     assert median_off(grid, beats) == pytest.approx(0.0, abs=0.015)
     assert grid.counts[np.argmin(np.abs(grid.times_s - beats[3]))] == 1
     assert grid.first_count_s == pytest.approx(beats[3], abs=0.015)
     # without the file the beats are those heard in the song
-    grid = heard_beats(moved_by(sound, clapper()), None, Song("song.flac", heard, None), SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper()), None, None, Song("song.flac", heard, None), SETTINGS)
     assert grid.source == "song"
     assert median_off(grid, beats) == pytest.approx(0.0, abs=0.015)
 
@@ -114,7 +114,7 @@ def test_a_song_that_is_not_there_is_said_and_the_sound_is_used():
     song_sound = Sound(other.samples, RATE_HZ, 0.0)
     song = Song("waltz.mp3", Heard(onset_curve(song_sound, settings=SETTINGS.music), tones_of(song_sound)), None)
     sound, beats = clip_sound()
-    grid = heard_beats(moved_by(sound, clapper(claps=False)), None, song, SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper(claps=False)), None, None, song, SETTINGS)
     assert grid.source == "sound"
     assert median_off(grid, beats) == pytest.approx(0.0, abs=0.01)
     assert any("waltz.mp3: the song was not found in the clip's sound" in doubt for doubt in grid.doubts)
@@ -124,14 +124,14 @@ def test_a_review_from_before_songs_could_be_compared():
     sound, _ = clip_sound()
     curve = onset_curve(sound, settings=SETTINGS.music)
     song = Song("a.mp3", Heard(curve, tones_of(sound)), None)
-    grid = heard_beats(synced(curve, None, clapper(claps=False), None, SETTINGS), None, song, SETTINGS)
+    grid = heard_beats(synced(curve, None, clapper(claps=False), None, SETTINGS), None, None, song, SETTINGS)
     assert any("review the clip again" in doubt for doubt in grid.doubts)
 
 
 def test_a_clip_without_sound():
     clip = synced(NotMeasured("the beat", "the clip has no sound"), None, clapper(), 12.0, SETTINGS)
     assert clip.offset is None
-    beats = heard_beats(clip, None, None, SETTINGS)
+    beats = heard_beats(clip, None, None, None, SETTINGS)
     assert isinstance(beats, NotMeasured)
     assert beat_notes(beats, SETTINGS) == ["Early and late are not judged: the clip has no sound."]
 
