@@ -11,10 +11,10 @@ from typing import Any
 
 import numpy as np
 
+from motion.anew import rejudge
 from motion.corrections import Corrected, Correction, Hidden, Point, apply, can_be_undone, hide, label_of, told
 from motion.data import Floats
 from motion.errors import BadInput, MotionError
-from motion.jobs import rejudge
 from motion.options import JudgeOptions
 from motion.settings import SETTINGS
 from motion.store import Stored, read_review, read_stored
@@ -74,24 +74,24 @@ def kept_corrections(folder: Path) -> tuple[Correction, ...]:
     return read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
 
 
-def add(folder: Path, correction: Correction, judge: JudgeOptions, *, command: Sequence[str] | None = None) -> None:
+def add(folder: Path, correction: Correction, judge: JudgeOptions) -> None:
     """Keep one more correction and judge the review again by it. Raises MotionError, and then nothing has changed."""
     kept = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
-    correct(folder, (*kept, correction), judge, command=command)
+    correct(folder, (*kept, correction), judge)
 
 
-def undo(folder: Path, correction: Correction, judge: JudgeOptions, *, command: Sequence[str] | None = None) -> None:
+def undo(folder: Path, correction: Correction, judge: JudgeOptions) -> None:
     """Take one correction back and judge the review again. Raises BadInput for one that cannot be taken back or is not there."""
     kept = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
     for k, (one, can) in enumerate(zip(kept, can_be_undone(kept), strict=True)):
         if one == correction and can:
-            correct(folder, (*kept[:k], *kept[k + 1 :]), judge, command=command)
+            correct(folder, (*kept[:k], *kept[k + 1 :]), judge)
             return
     raise BadInput("This cannot be taken back", "Review the clip again in another folder")
 
 
-def correct(folder: Path, corrections: Sequence[Correction], judge: JudgeOptions, *, command: Sequence[str] | None = None) -> None:
-    """Keep these as the review's corrections, whole or not at all, and judge it again by them in a process of its own.
+def correct(folder: Path, corrections: Sequence[Correction], judge: JudgeOptions) -> None:
+    """Keep these as the review's corrections, whole or not at all, and judge it again by them.
 
     judge: how the review was judged so far. Raises BadInput if a new correction finds nobody where it points or nobody would be
     left, BadStore, and whatever judging says; corrections.json is then as it was.
@@ -105,7 +105,7 @@ def correct(folder: Path, corrections: Sequence[Correction], judge: JudgeOptions
         raise BadInput(f"Nobody stands there any more ({told(missed[0])})", "Look at the picture again and choose anew")
     write_corrections(folder, {**by_clip, sha256: hidden.corrections})
     try:
-        rejudge(folder, judge, command=command)
+        rejudge(folder, judge)
     except MotionError:
         write_corrections(folder, {**by_clip, sha256: before})
         raise

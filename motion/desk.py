@@ -12,7 +12,8 @@ from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 
 if TYPE_CHECKING:
-    from motion.corrections import Correction, Hidden, Masks
+    from motion.corrections import Corrected, Hidden, Masks
+    from motion.opened import Opened
     from motion.review import Watched
 
 
@@ -23,7 +24,9 @@ def review_clip(
 
     Corrections by hand that an earlier review of the same clip left in the folder are made again.
     """
+    from motion.corrections import apply, hide
     from motion.review import check_asked, watch
+    from motion.settings import SETTINGS
     from motion.store import check_out, write_review
     from motion.store_corrections import earlier_masks, mask_arrays, read_corrections
 
@@ -34,14 +37,16 @@ def review_clip(
     watched = watch(clip, watching, progress=progress)
     progress("Judging the counts", None)
     sha256 = watched.clip.sha256
-    hidden = _hidden(watched, corrections.get(sha256, ()), earlier_masks(out, sha256), anew=True)
-    review = _judged(watched, hidden, judging, expires=expires, stored_standing=standing)
+    size_px, earlier = (watched.clip.width_px, watched.clip.height_px), earlier_masks(out, sha256)
+    hidden = hide(watched.landmarks, corrections.get(sha256, ()), earlier, size_px, SETTINGS.desk, anew=True)
+    corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
+    review = _judged(watched, hidden, corrected, judging, expires=expires, stored_standing=standing)
     data, html = _rendered(review)
 
     def draw(target: Path) -> None:
         _draw(clip, review, hidden, watched, watching, target, progress)
 
-    film = draw if watching.overlay else _kept_overlay(out, sha256, earlier_masks(out, sha256), hidden.masks)
+    film = draw if watching.overlay else _kept_overlay(out, sha256, earlier, hidden.masks)
     arrays = watched.arrays() | mask_arrays(hidden.masks)
     write_review(out, review, extra_arrays=arrays, report_html=html, overlay=film, landmarks=hidden.landmarks)
     return data
@@ -53,27 +58,36 @@ def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     The sheet, the given beats and the stored standing of the review stay unless others are named; all else is as asked now.
     Corrections by hand are made as corrections.json says.
     """
-    from motion.dance.sheet import parse_sheet
-    from motion.range_check import stored_standing
-    from motion.review import stored_watch
-    from motion.store import read_stored, write_review
-    from motion.store_corrections import mask_arrays, masks_of, read_corrections
+    from motion.store import write_review
 
-    stored = read_stored(folder)
-    made_by = {k: v for k, v in stored.review["made_by"].items() if k != "judged"}
-    watched = stored_watch(stored.clip, stored.landmarks, stored.arrays, made_by)
-    hidden = _hidden(watched, read_corrections(folder).get(stored.clip.sha256, ()), masks_of(stored.arrays))
-    dance = stored.review.get("dance")
-    sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
-    beats = _given_beats(stored.review)
-    expires = stored.review["clip"]["expires"]
-    standing = _asked_standing(judging) or stored_standing(stored.review, zero="stored")
-    review = _judged(watched, hidden, judging, earlier_sheet=sheet, earlier_beats=beats, expires=expires, stored_standing=standing)
+    one, review = judged_again(folder, judging)
     data, html = _rendered(review)
-    arrays = watched.arrays() | mask_arrays(hidden.masks)
-    carry = _kept_overlay(folder, stored.clip.sha256, masks_of(stored.arrays), hidden.masks)
-    write_review(folder, review, extra_arrays=arrays, report_html=html, overlay=carry, landmarks=hidden.landmarks)
+    carry = _kept_overlay(folder, one.watched.clip.sha256, one.masks, one.hidden.masks)
+    write_review(
+        folder,
+        review,
+        extra_arrays=one.arrays(),
+        report_html=html,
+        overlay=carry,
+        landmarks=one.hidden.landmarks,
+        packed=one.packed,
+    )
     return data
+
+
+def judged_again(folder: Path, judging: JudgeOptions) -> tuple[Opened, Review]:
+    """As `judge_folder`, and not written: the stored review as it was opened, and as it is judged now."""
+    from motion.dance.sheet import parse_sheet
+    from motion.opened import opened
+    from motion.range_check import stored_standing
+
+    one = opened(folder)
+    dance = one.review.get("dance")
+    sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
+    beats, expires = _given_beats(one.review), one.review["clip"]["expires"]
+    standing = _asked_standing(judging) or stored_standing(one.review, zero="stored")
+    more = {"earlier_sheet": sheet, "earlier_beats": beats, "expires": expires, "stored_standing": standing}
+    return one, _judged(one.watched, one.hidden, one.corrected, judging, **more)
 
 
 def without_sheet(folder: Path, first_count_s: float | None = None) -> Review:
@@ -81,33 +95,20 @@ def without_sheet(folder: Path, first_count_s: float | None = None) -> Review:
 
     first_count_s: when count 1 was; None takes the stored review's own. Corrections by hand are worked in.
     """
-    from motion.review import stored_watch
-    from motion.store import read_stored
-    from motion.store_corrections import masks_of, read_corrections
+    from motion.opened import opened
 
-    stored = read_stored(folder)
-    watched = stored_watch(stored.clip, stored.landmarks, stored.arrays, stored.review["made_by"])
-    hidden = _hidden(watched, read_corrections(folder).get(stored.clip.sha256, ()), masks_of(stored.arrays))
+    one = opened(folder)
     if first_count_s is None:
-        first_count_s = stored.review["beats"].get("first_count_s")
-    return _judged(watched, hidden, JudgeOptions(first_count_s=first_count_s), earlier_beats=_given_beats(stored.review))
+        first_count_s = one.review["beats"].get("first_count_s")
+    asked = JudgeOptions(first_count_s=first_count_s)
+    return _judged(one.watched, one.hidden, one.corrected, asked, earlier_beats=_given_beats(one.review))
 
 
-def _hidden(watched: Watched, corrections: tuple[Correction, ...], masks: Masks, *, anew: bool = False) -> Hidden:
-    from motion.corrections import hide
-    from motion.settings import SETTINGS
-
-    size_px = (watched.clip.width_px, watched.clip.height_px)
-    return hide(watched.landmarks, corrections, masks, size_px, SETTINGS.desk, anew=anew)
-
-
-def _judged(watched: Watched, hidden: Hidden, judging: JudgeOptions, **options: Any) -> Review:
+def _judged(watched: Watched, hidden: Hidden, corrected: Corrected, judging: JudgeOptions, **options: Any) -> Review:
     """The review of the dancers as corrected by hand, with notes on what was done by hand."""
-    from motion.corrections import apply, told
+    from motion.corrections import told
     from motion.review import judge
-    from motion.settings import SETTINGS
 
-    corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
     review = judge(
         replace(watched, landmarks=corrected.landmarks),
         judging,

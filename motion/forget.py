@@ -34,7 +34,7 @@ WORDS = (
 )
 
 
-def forget_dancer(library: Library, dancer_id: int, *, command: Sequence[str] | None = None) -> Forgotten:
+def forget_dancer(library: Library, dancer_id: int) -> Forgotten:
     """Delete every trace of a dancer: out of each review of the class (points, numbers, tables, report, corrections), covered whole in
     the copies of clips that are kept, and out of the library. A review that shows nobody else goes whole.
 
@@ -49,7 +49,7 @@ def forget_dancer(library: Library, dancer_id: int, *, command: Sequence[str] | 
         if not kept.folder.exists():
             continue
         if kept.class_id == one.class_id:
-            if now := _out_of(library, kept, one.label, left, command):
+            if now := _out_of(library, kept, one.label, left):
                 done += now
                 changed.add(str(kept.folder))
         elif numbers_of(read_review(kept.folder), one.label):
@@ -64,9 +64,7 @@ def forget_dancer(library: Library, dancer_id: int, *, command: Sequence[str] | 
     return Forgotten((*done, f"{one.label} is no longer in the library"), (*dict.fromkeys(left), HANDED_OUT))
 
 
-def forget_in_review(
-    library: Library, kept: Kept, numbers: Sequence[int], *, label: str = "", command: Sequence[str] | None = None
-) -> Forgotten:
+def forget_in_review(library: Library, kept: Kept, numbers: Sequence[int], *, label: str = "") -> Forgotten:
     """Take dancers, by their numbers, out of one review for good, and cover them whole in the copy of its clip that is kept.
 
     The review goes whole where it shows nobody else, or where they are nowhere seen apart from the others. Raises MotionError if it
@@ -80,7 +78,7 @@ def forget_in_review(
     try:
         made = (*others.pop(sha256, ()), *(not_this_one(review, number) for number in numbers))
         write_corrections(kept.folder, {**others, sha256: by_clip.get(sha256, ())})
-        correct(kept.folder, made, judged_before(review, None), command=command)
+        correct(kept.folder, made, judged_before(review, None))
     except BadInput:
         return forget_review(library, kept)
     job = find(kept.job) if kept.job else None
@@ -120,13 +118,13 @@ def scrubbed(value: Any, label: str) -> Any:
             return value
 
 
-def _out_of(library: Library, kept: Kept, label: str, left: list[str], command: Sequence[str] | None) -> list[str]:
+def _out_of(library: Library, kept: Kept, label: str, left: list[str]) -> list[str]:
     """Take whoever has this label out of one review of their class; what was done. What cannot be reached goes into `left`."""
     review = read_review(kept.folder)
     numbers = numbers_of(review, label)
     by_clip = read_corrections(kept.folder)
     if numbers:
-        gone = forget_in_review(library, kept, numbers, label=label, command=command)
+        gone = forget_in_review(library, kept, numbers, label=label)
         left += gone.left
         done = list(gone.done)
     elif _without_any(by_clip, label) != by_clip:
@@ -136,7 +134,6 @@ def _out_of(library: Library, kept: Kept, label: str, left: list[str], command: 
             kept.folder,
             _without_any(by_clip, label).get(review["clip"]["sha256"], ()),
             judged_before(review, None),
-            command=command,
         )
         done = [f"{called(kept)} no longer names them"]
     else:

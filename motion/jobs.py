@@ -29,7 +29,7 @@ from typing import IO, Any, Literal
 
 import platformdirs
 
-from motion.errors import BadInput, BadStore, MotionError
+from motion.errors import BadInput, BadStore
 from motion.jobs_told import error_sentence as error_sentence
 from motion.jobs_told import judge_words as judge_words
 from motion.jobs_told import progress_file as progress_file
@@ -288,23 +288,6 @@ def delete(job: Job) -> None:
         raise BadStore(
             f"The review in {job.folder} cannot be deleted", "Close whatever has its files open, and try again"
         ) from error
-
-
-def rejudge(folder: Path, judge: JudgeOptions, *, command: Sequence[str] | None = None) -> None:
-    """Judge a finished review again with other options, without its clip. Raises MotionError with the command's own sentence."""
-    argv = [*(command or COMMAND), "judge", str(folder), *judge_words(judge)]
-    try:
-        done = subprocess.run(
-            argv,
-            env=child_environment(),
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            timeout=SETTINGS.page.longest_judge_s,
-        )
-    except subprocess.TimeoutExpired as error:
-        raise MotionError("Judging again took too long and was stopped", "Review the clip again") from error
-    if done.returncode:
-        raise MotionError(error_sentence(done.returncode, done.stderr.decode("utf-8", "replace"), None))
 
 
 def as_filmed(job: Job) -> Path | None:

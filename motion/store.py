@@ -35,6 +35,11 @@ OWN_NAMES = frozenset({REVIEW, "steps.csv", "beats.csv", "angles.csv", LANDMARKS
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
 #: Arrays of landmarks.npz that this file itself writes; all others are handed in and handed back by name.
 OWN_ARRAYS = frozenset({"format", "times_s", "ids", "image_px", "visibility", "unsure", "clip_times_s"})
+#: What review.json's block on the clip says of the film itself; the rest of it may be judged anew.
+OF_THE_FILM = (
+    "name", "sha256", "width_px", "height_px", "duration_s", "damaged_pictures", "has_sound", "cut_short", "uneven_times", "cuts_s",
+    "first_picture_s",
+)  # fmt: skip
 #: What reading a garbled npz file was seen to raise: the zip module alone has five ways to say so.
 DAMAGE = (OSError, EOFError, ValueError, KeyError, TypeError, RuntimeError, zipfile.BadZipFile, zlib.error, tokenize.TokenError)
 DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
@@ -83,12 +88,13 @@ def write_review(
     report_html: str | None,
     overlay: Callable[[Path], None] | None = None,
     landmarks: Landmarks | None = None,
+    packed: bytes | None = None,
 ) -> None:
     """Write one review folder, whole or not at all, in the place of an earlier review there; its corrections are carried over.
 
     Parameters: extra_arrays, stored beside the landmarks under their own names (plain numbers only); report_html, the text of
     report.html; overlay, called with the path at which it is to write overlay.mp4; landmarks, kept in place of the review's own: as
-    they were before anybody corrected who is who.
+    they were before anybody corrected who is who; packed, landmarks.npz as an earlier review wrote it, where it is to stay as it is.
     Raises BadStore as `check_out` does, or when the disk fails while writing; the earlier review then stays as it was.
     """
     check_out(folder)
@@ -102,7 +108,7 @@ def write_review(
             _write_text(new / "steps.csv", steps_csv(review))
             _write_text(new / "beats.csv", beats_csv(review))
             _write_text(new / "angles.csv", angles_csv(review))
-            _write_bytes(new / LANDMARKS, _landmarks_npz(review, landmarks or review.landmarks, extra_arrays))
+            _write_bytes(new / LANDMARKS, packed or _landmarks_npz(review, landmarks or review.landmarks, extra_arrays))
             if report_html is not None:
                 _write_text(new / REPORT, report_html)
             if overlay is not None:
@@ -139,19 +145,28 @@ def read_review(folder: Path) -> dict[str, Any]:
 def read_stored(folder: Path) -> Stored:
     """Everything that judging again needs, without the video. Raises BadStore as `read_review` does, also for landmarks.npz."""
     review = read_review(folder)
+    return Stored(folder, review, *unpacked(folder, read_packed(folder), review.get("clip", {})))
+
+
+def read_packed(folder: Path) -> bytes:
+    """landmarks.npz of a review folder as it stands there. Raises BadStore when it is not there or cannot be read."""
     path = folder / LANDMARKS
     try:
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            arrays = {name: stored[name] for name in stored.files}
+        return path.read_bytes()
     except FileNotFoundError as error:
         raise BadStore(f"The review in {folder} has lost its {LANDMARKS}", "Review the clip again") from error
-    except DAMAGE as error:
+    except OSError as error:
         raise _damaged(path) from error
+
+
+def unpacked(folder: Path, packed: bytes, clip: Mapping[str, Any]) -> tuple[Clip, Landmarks, dict[str, NDArray[Any]]]:
+    """What landmarks.npz of a folder holds, with the clip that its review.json states. Raises BadStore when it is damaged."""
     try:
-        clip, landmarks = _clip(review["clip"], arrays), _landmarks(arrays)
-    except (KeyError, TypeError, ValueError) as error:
-        raise _damaged(path) from error
-    return Stored(folder, review, clip, landmarks, _others(arrays))
+        with np.load(io.BytesIO(packed), allow_pickle=False) as stored:
+            arrays = {name: stored[name] for name in stored.files}
+        return _clip(clip, arrays), _landmarks(arrays), _others(arrays)
+    except DAMAGE as error:
+        raise _damaged(folder / LANDMARKS) from error
 
 
 def beat_grid(block: Mapping[str, Any]) -> BeatGrid | None:
@@ -283,20 +298,8 @@ def _landmarks(arrays: Mapping[str, NDArray[Any]]) -> Landmarks:
 
 
 def _clip(block: Mapping[str, Any], arrays: Mapping[str, Floats]) -> Clip:
-    return Clip(
-        name=block["name"],
-        sha256=block["sha256"],
-        times_s=arrays["clip_times_s"],
-        width_px=block["width_px"],
-        height_px=block["height_px"],
-        duration_s=block["duration_s"],
-        damaged_pictures=block["damaged_pictures"],
-        has_sound=block["has_sound"],
-        cut_short=block["cut_short"],
-        uneven_times=block["uneven_times"],
-        cuts_s=np.array(block["cuts_s"], dtype=np.float64),
-        first_picture_s=block["first_picture_s"],
-    )
+    said = {name: block[name] for name in OF_THE_FILM}
+    return Clip(**said | {"times_s": arrays["clip_times_s"], "cuts_s": np.array(block["cuts_s"], dtype=np.float64)})
 
 
 def _others(arrays: Mapping[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:

@@ -21,8 +21,9 @@ from part_teacher import remember, teacher_view
 from parts import draw, facts, handed_out, lead, play_moment, say, show_figures, start_path
 from who import who_is_who
 
+from motion.anew import look_ahead, rejudge
 from motion.errors import MotionError
-from motion.jobs import Finished, delete, finished, judged_before, rejudge
+from motion.jobs import Finished, delete, finished, judged_before
 from motion.moments import other_first_count, time_of_count
 from motion.options import JudgeOptions
 from motion.plain import (
@@ -93,11 +94,14 @@ def beat(one: Finished, review: dict[str, Any]) -> None:
     phrases(review)
     if why_not(review["beats"]):
         return
+    before, first = judged_before(review, one.sheet), review["beats"]["first_count_s"]
+    if st.session_state.get("read-ahead") != one.key:
+        st.session_state["read-ahead"] = one.key
+        look_ahead(one.folder, before)
     with st.expander("Put the counts right"):
         st.markdown(
             "If the counts do not fall where you would call them, say so here. All is judged again at once; the clip is not needed."
         )
-        before, first = judged_before(review, one.sheet), review["beats"]["first_count_s"]
         earlier, later = other_first_count(review["beats"], -1), other_first_count(review["beats"], 1)
         left, right, _ = st.columns([1, 1, 2])
         if left.button("One count earlier", key="earlier", disabled=earlier is None, width="stretch"):

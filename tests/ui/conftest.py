@@ -56,6 +56,12 @@ def all_of_a_review(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(AppTest, "from_file", from_file)
 
 
+@pytest.fixture(autouse=True)
+def nothing_read_ahead(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No page reads its review ahead in a thread, which would go on when the test has ended and its folder is gone."""
+    monkeypatch.setattr("motion.anew.look_ahead", lambda folder, judge: None)
+
+
 @pytest.fixture
 def shelve(tmp_path: Path) -> Shelve:
     """Put a made review on the page's shelf, as if the page had made it: shelve("id", dancers, counts, **as made_review)."""

@@ -16,6 +16,7 @@ from streamlit.testing.v1 import AppTest
 
 from motion import jobs as jobs_module
 from motion import page as page_module
+from motion.errors import BadInput
 from motion.jobs import Job, jobs, start, status
 from motion.options import JudgeOptions, WatchOptions
 from motion.page import START_VARIABLE
@@ -170,21 +171,30 @@ def test_a_damaged_review_says_so(page: Callable[..., AppTest], shelve: Shelve) 
 
 
 def test_another_count_one_is_judged_at_once(
-    page: Callable[..., AppTest], shelve: Shelve, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     job = shelve("solo", 1, 32)
-    note = "import json, pathlib, sys; pathlib.Path({!r}).write_text(json.dumps(sys.argv[1:]))".format(str(tmp_path / "got"))
-    monkeypatch.setattr(jobs_module, "COMMAND", (sys.executable, "-c", note))
+    asked: list[tuple[Path, JudgeOptions]] = []
+    monkeypatch.setattr("motion.anew.rejudge", lambda folder, judge: asked.append((folder, judge)))
     app = page("page_review.py")
     app.button(key="later").click().run()
     # 108 beats a minute: 0.4 s + 8 beats + one more.
-    assert (tmp_path / "got").read_text() == f'["judge", "{job.review}", "--first-count={round(0.4 + 9 * 60 / 108, 4)}"]'
+    assert asked == [(job.review, JudgeOptions(first_count_s=round(0.4 + 9 * 60 / 108, 4)))]
     app.number_input(key=f"first-solo-{round(0.4 + 8 * 60 / 108, 4)}").set_value(3.21)
     app.radio(key="speed-solo-same").set_value("double")
     next(b for b in app.button if b.label == "Judge again").click().run()
-    assert (tmp_path / "got").read_text().endswith('"--first-count=3.21", "--count-speed=double"]')
-    refuse = "import sys; sys.exit('countfall: Count 1 would fall after the clip. Give an earlier second.')"
-    monkeypatch.setattr(jobs_module, "COMMAND", (sys.executable, "-c", refuse))
+    assert asked[1:] == [(job.review, JudgeOptions(first_count_s=3.21, count_speed="double"))]
+
+
+def test_a_count_one_that_cannot_be_judged_is_told(
+    page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(folder: Path, judge: JudgeOptions) -> None:
+        raise BadInput("Count 1 would fall after the clip", "Give an earlier second")
+
+    shelve("solo", 1, 32)
+    monkeypatch.setattr("motion.anew.rejudge", refuse)
+    app = page("page_review.py")
     app.button(key="earlier").click().run()
     assert app.error[0].value == "Count 1 would fall after the clip. Give an earlier second."
 

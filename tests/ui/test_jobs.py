@@ -14,7 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from motion.errors import BadInput, BadStore, MotionError
+import motion.review as review_module
+from motion.anew import look_ahead, rejudge
+from motion.errors import BadInput, BadStore
 from motion.jobs import (
     Job,
     JobStatus,
@@ -30,7 +32,6 @@ from motion.jobs import (
     judge_words,
     judged_before,
     progress_file,
-    rejudge,
     safe_name,
     save_upload,
     seconds_left,
@@ -39,6 +40,7 @@ from motion.jobs import (
     watch_words,
 )
 from motion.options import JudgeOptions, WatchOptions
+from motion.store import read_review
 
 #: Does as the command does: options as words, progress in the file that it is told, a review in the folder that it is told.
 SCRIPT = """
@@ -327,14 +329,27 @@ def test_options_become_the_commands_words() -> None:
     ]  # fmt: skip
 
 
-def test_judging_again(tmp_path: Path) -> None:
-    note = "import json, pathlib, sys; pathlib.Path(sys.argv[2], 'got').write_text(json.dumps(sys.argv[1:]))"
-    rejudge(tmp_path, JudgeOptions(first_count_s=4.25, count_speed="double"), command=(sys.executable, "-c", note))
-    assert json.loads((tmp_path / "got").read_text()) == ["judge", str(tmp_path), "--first-count=4.25", "--count-speed=double"]
-    refuse = "import sys; sys.exit('countfall: The first count lies after the clip. Give an earlier one.')"
-    with pytest.raises(MotionError) as caught:
-        rejudge(tmp_path, JudgeOptions(), command=(sys.executable, "-c", refuse))
-    assert str(caught.value) == "The first count lies after the clip. Give an earlier one."
+def test_judging_again(shelve: Callable[..., Job]) -> None:
+    folder = shelve("a", 2, 12).review
+    rejudge(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
+    beats = read_review(folder)["beats"]
+    assert (beats["tempo_bpm"], beats["first_count_s"]) == (118.0, 4.25)
+    before = (folder / "review.json").read_bytes()
+    with pytest.raises(BadInput, match="A tempo alone"):
+        rejudge(folder, JudgeOptions(bpm=118.0))
+    assert (folder / "review.json").read_bytes() == before
+
+
+def test_a_review_is_read_ahead_and_a_broken_one_is_passed_over(shelve: Callable[..., Job]) -> None:
+    folder = shelve("a", 2, 12).review
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    read = review_module._bodies.cache_info().misses
+    for asked in (folder, folder.with_name("none")):
+        look_ahead(asked, JudgeOptions()).join()
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+    assert review_module._bodies.cache_info().misses == read + 1
+    rejudge(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
+    assert review_module._bodies.cache_info().misses == read + 1  # what was read ahead was used
 
 
 def test_what_was_judged_before_is_kept(tmp_path: Path) -> None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
-import sys
 import wave
 from collections.abc import Callable
 from pathlib import Path
@@ -15,7 +13,7 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
+import motion.anew
 from motion.errors import BadInput
 from motion.jobs import Job, find, judge_words, judged_before
 from motion.music.taps import read_beats
@@ -41,23 +39,19 @@ def page(monkeypatch: pytest.MonkeyPatch) -> Callable[..., AppTest]:
 
 
 @pytest.fixture
-def asked(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[[], dict[str, Any]]:
+def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     """What the judgement was asked for, and the file that it was handed, read while it was there."""
-    note = (
-        "import json, pathlib, sys\n"
-        "given = {w.split('=')[0]: w.split('=')[1] for w in sys.argv[1:] if '=' in w}\n"
-        "file = given.get('--beats') or given.get('--song')\n"
-        "beside = sorted(p.name for p in pathlib.Path(file).parent.iterdir()) if file else []\n"
-        "text = pathlib.Path(file).read_bytes().decode('utf-8', 'replace') if file else ''\n"
-        f"pathlib.Path({str(tmp_path / 'got')!r}).write_text(json.dumps([sys.argv[1:], text, beside, file]))\n"
-    )
-    monkeypatch.setattr(jobs_module, "COMMAND", (sys.executable, "-c", note))
+    got: dict[str, Any] = {}
 
-    def read() -> dict[str, Any]:
-        words, text, beside, file = json.loads((tmp_path / "got").read_text())
-        return {"words": words, "text": text, "beside": beside, "file": file}
+    def judge(folder: Path, options: JudgeOptions) -> None:
+        file = options.beats or options.song
+        beside = sorted(path.name for path in file.parent.iterdir()) if file else []
+        text = file.read_bytes().decode("utf-8", "replace") if file else ""
+        got.update(options=options, text=text, beside=beside, file=file)
 
-    return read
+    monkeypatch.setattr("motion.anew.rejudge", judge)
+
+    return got
 
 
 def upload(app: AppTest, key: str) -> Any:
@@ -68,30 +62,29 @@ def press(app: AppTest, key: str) -> AppTest:
     return app.button(key=key).click().run()
 
 
-def test_a_distance_is_judged_with(page: Callable[[], AppTest], shelve: Shelve, asked: Callable[[], dict[str, Any]]) -> None:
+def test_a_distance_is_judged_with(page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]) -> None:
     shelve("solo", 1, 32)
     app = page()
     app.number_input(key="distance-solo-None").set_value(12.0)
     form = next(b for b in app.button if b.label == "Judge again" and "distance" in str(b.form_id))
     form.click().run()
     assert not app.exception
-    assert "--distance=12.0" in asked()["words"]
+    assert asked["options"].distance_m == 12.0
 
 
-def test_a_file_of_beats_goes_back_in(page: Callable[[], AppTest], shelve: Shelve, asked: Callable[[], dict[str, Any]]) -> None:
+def test_a_file_of_beats_goes_back_in(page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]) -> None:
     shelve("solo", 1, 32)
     app = page()
     upload(app, "beats-solo").set_value(("my beats.csv", b"time_s,count\n1.0,1\n1.5,2\n", "text/csv")).run()
     press(app, "use-beats")
     assert not app.exception
-    got = asked()
-    assert got["text"] == "time_s,count\n1.0,1\n1.5,2\n"
-    assert got["file"].endswith("my beats.csv")
-    assert not Path(got["file"]).exists()  # only lent
+    assert asked["text"] == "time_s,count\n1.0,1\n1.5,2\n"
+    assert asked["file"].name == "my beats.csv"
+    assert not asked["file"].exists()  # only lent
 
 
 def test_a_song_and_its_beats_are_handed_over_together(
-    page: Callable[[], AppTest], shelve: Shelve, asked: Callable[[], dict[str, Any]]
+    page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]
 ) -> None:
     shelve("solo", 1, 32)
     app = page()
@@ -99,8 +92,8 @@ def test_a_song_and_its_beats_are_handed_over_together(
     upload(app, "song-beats-solo").set_value(("whatever.csv", b"time_s,count\n1,1\n2,2\n", "text/csv")).run()
     press(app, "use-song")
     assert not app.exception
-    assert asked()["beside"] == ["our song.beats.csv", "our song.wav"]
-    assert any(word.startswith("--song=") for word in asked()["words"])
+    assert asked["beside"] == ["our song.beats.csv", "our song.wav"]
+    assert asked["options"].song == asked["file"]
 
 
 def test_tapping_without_the_clip_says_where_it_should_be(page: Callable[[], AppTest], shelve: Shelve) -> None:
@@ -129,7 +122,7 @@ def test_the_clip_is_made_ready_to_tap(
 
 
 def test_taps_become_a_judgement(
-    monkeypatch: pytest.MonkeyPatch, page: Callable[[], AppTest], shelve: Shelve, asked: Callable[[], dict[str, Any]]
+    monkeypatch: pytest.MonkeyPatch, page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]
 ) -> None:
     job = shelve("solo", 1, 32)
     monkeypatch.syspath_prepend(str(UI))
@@ -141,7 +134,7 @@ def test_taps_become_a_judgement(
     def judge(_: Any, options: JudgeOptions) -> None:
         judged.append(options)
         if options.beats:
-            jobs_module.rejudge(job.review, options)
+            motion.anew.rejudge(job.review, options)
 
     before = judged_before(review, None)
     part_taps.take_taps({"one": None, "done": None}, one, review, before, judge)
@@ -150,7 +143,7 @@ def test_taps_become_a_judgement(
     assert judged[-1].first_count_s == 4.25
     taps = [2.0 + 0.55 * k for k in range(24) if k != 5]
     part_taps.take_taps({"one": None, "done": {"taps": taps, "one": 4.2}}, one, review, before, judge)
-    grid = read_beats(asked()["text"])
+    grid = read_beats(asked["text"])
     assert grid.source == "taps"
     assert grid.first_count_s == pytest.approx(4.2, abs=0.01)
     assert np.median(np.diff(grid.times_s)) == pytest.approx(0.55, abs=0.002)

@@ -1,0 +1,54 @@
+"""A stored review laid open to be judged again. What was laid open last stays in memory, so that judging it once more is quick."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from motion.corrections import Corrected, Correction, Hidden, Masks, apply, hide
+from motion.review import Watched, stored_watch
+from motion.settings import SETTINGS
+from motion.store import OF_THE_FILM, read_packed, read_review, unpacked
+from motion.store_corrections import mask_arrays, masks_of, read_corrections
+
+
+@dataclass(frozen=True, eq=False)
+class Opened:
+    """review as review.json states it; what was watched, with the dancers as the program found them; who is hidden and who is who by
+    what was put right by hand; masks as they were stored; packed: landmarks.npz as it is, None when what is hidden now must leave it."""
+
+    review: dict[str, Any]
+    watched: Watched
+    hidden: Hidden
+    corrected: Corrected
+    masks: Masks
+    packed: bytes | None
+
+    def arrays(self) -> dict[str, Any]:
+        """What is stored beside the landmarks."""
+        return self.watched.arrays() | mask_arrays(self.hidden.masks)
+
+
+def opened(folder: Path) -> Opened:
+    """A stored review with its corrections by hand. Raises BadStore where it or they are missing or damaged, BadInput if nobody would be
+    left."""
+    review, packed = read_review(folder), read_packed(folder)
+    film = {name: said for name, said in review.get("clip", {}).items() if name in OF_THE_FILM}
+    corrections = read_corrections(folder).get(film.get("sha256", ""), ())
+    kept = _laid_open(folder, packed, json.dumps(film), corrections)
+    made_by = {k: v for k, v in review["made_by"].items() if k != "judged"}
+    return replace(kept, review=review, watched=replace(kept.watched, made_by=made_by))
+
+
+@lru_cache(maxsize=1)
+def _laid_open(folder: Path, packed: bytes, film: str, corrections: tuple[Correction, ...]) -> Opened:
+    """The parts that the very same bytes make again: as the very same objects, judging knows them and does not read them anew."""
+    clip, landmarks, arrays = unpacked(folder, packed, json.loads(film))
+    masks = masks_of(arrays)
+    hidden = hide(landmarks, corrections, masks, (clip.width_px, clip.height_px), SETTINGS.desk)
+    corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
+    stays = hidden.landmarks is landmarks and len(hidden.masks.points) == len(masks.points)
+    return Opened({}, stored_watch(clip, landmarks, arrays, {}), hidden, corrected, masks, packed if stays else None)

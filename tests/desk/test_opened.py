@@ -1,0 +1,80 @@
+"""A stored review laid open again: what was read of it is used again exactly as long as nothing of it has changed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from made import made_review
+
+import motion.review as review_module
+from motion.amend import add, leave_out, not_this_one
+from motion.desk import judge_folder, judged_again
+from motion.errors import BadStore
+from motion.opened import opened
+from motion.options import JudgeOptions
+from motion.report import report_html
+from motion.settings import SETTINGS
+from motion.store import LANDMARKS, read_review, write_review
+from motion.store_json import review_json
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    review = made_review(3, 16)
+    write_review(tmp_path / "class", review, extra_arrays={}, report_html=report_html(review_json(review)))
+    judge_folder(tmp_path / "class", JudgeOptions())
+    return tmp_path / "class"
+
+
+def bodies_read() -> int:
+    return review_module._bodies.cache_info().misses
+
+
+def test_a_changed_first_count_reads_no_body_again_and_leaves_the_landmarks_file_as_it_is(folder: Path) -> None:
+    one, packed, read = opened(folder), (folder / LANDMARKS).read_bytes(), bodies_read()
+    judge_folder(folder, JudgeOptions(bpm=110.0, first_count_s=0.5))
+    assert read_review(folder)["beats"]["first_count_s"] == 0.5
+    judge_folder(folder, JudgeOptions(bpm=110.0, first_count_s=1.5))
+    assert read_review(folder)["beats"]["first_count_s"] == 1.5
+    assert bodies_read() == read
+    assert opened(folder).watched.landmarks is one.watched.landmarks
+    assert (folder / LANDMARKS).read_bytes() == packed
+
+
+def test_what_was_kept_in_memory_gives_what_reading_anew_gives(folder: Path) -> None:
+    asked = JudgeOptions(bpm=110.0, first_count_s=0.5)
+    judged_again(folder, JudgeOptions(bpm=90.0, first_count_s=1.0))
+    kept = review_json(judged_again(folder, asked)[1])
+    for one in (review_module._bodies, review_module._synced, review_module._heard):
+        one.cache_clear()
+    assert review_json(judged_again(folder, asked)[1]) == kept
+
+
+def test_another_correction_another_file_and_other_settings_are_read_anew(folder: Path) -> None:
+    read = bodies_read()
+    add(folder, leave_out(read_review(folder), 2), JudgeOptions())
+    assert bodies_read() == read + 1
+    assert len(read_review(folder)["dancers"]) == 2
+    add(folder, not_this_one(read_review(folder), 1), JudgeOptions())
+    assert bodies_read() == read + 2
+    assert len(opened(folder).watched.landmarks.ids) == 2  # whoever is covered has left the file, whoever is left out has not
+    with np.load(folder / LANDMARKS) as stored:
+        assert stored["image_px"].shape[1] == 2
+    one = opened(folder)
+    other = replace(SETTINGS, body=replace(SETTINGS.body, least_run_s=SETTINGS.body.least_run_s + 0.1))
+    judged = bodies_read()
+    review_module.judge(one.watched, JudgeOptions(), settings=other)
+    assert bodies_read() == judged + 1
+
+
+def test_a_damaged_landmarks_file_is_told(folder: Path) -> None:
+    opened(folder)
+    (folder / LANDMARKS).write_bytes((folder / LANDMARKS).read_bytes()[:-200])
+    with pytest.raises(BadStore, match="damaged"):
+        opened(folder)
+    (folder / LANDMARKS).unlink()
+    with pytest.raises(BadStore, match="has lost"):
+        opened(folder)
