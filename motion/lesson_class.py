@@ -16,6 +16,7 @@ from motion.corrections import Correction
 from motion.library import Lesson, Library
 from motion.plain import dancer_name, timing_told
 from motion.report_habits import habits_told
+from motion.report_questions import phrasing_told
 from motion.report_words import count_name, listed, section_of, why_not
 from motion.settings import SETTINGS, Settings
 from motion.teacher import MEANS, TROUBLED, Cell, Column, CountTable, Row, State, count_table
@@ -103,26 +104,31 @@ def label_corrections(review: dict[str, Any], labels: Sequence[tuple[int, str]])
 def evidence(review: dict[str, Any], dancer: dict[str, Any]) -> dict[str, str]:
     """What the clip shows for each of CRITERIA, in words; a sentence that says so where it shows nothing."""
     beats = review["beats"]
-    habits = habits_told(dancer, beats)
-    beat = timing_told(dancer, beats).words + (f" {habits.words}" if habits else "")
+    told = (timing_told(dancer, beats), habits_told(dancer, beats), phrasing_told(dancer))
+    other = ("missed", "stood still", "other step", "danced in mirror")
+    unjudged = _unjudged(review, dancer)
     return {
-        CRITERIA[0]: beat,
-        CRITERIA[1]: _counted(dancer, ("other foot",), "the other foot than written", "none surely on the other foot"),
-        CRITERIA[2]: _counted(
-            dancer,
-            ("missed", "stood still", "other step", "danced in mirror"),
-            "no step or another one",
-            "none surely another step",
-        ),
-        CRITERIA[3]: _walls(dancer),
+        CRITERIA[0]: " ".join(one.words for one in told if one is not None),
+        CRITERIA[1]: unjudged or _counted(dancer, ("other foot",), "the other foot than written", "none surely on the other foot"),
+        CRITERIA[2]: unjudged or _counted(dancer, other, "no step or another one", "none surely another step"),
+        CRITERIA[3]: unjudged or _walls(dancer),
         CRITERIA[4]: OWN_EYE,
     }
 
 
-def _counted(dancer: dict[str, Any], kinds: Sequence[str], what: str, none: str) -> str:
+def _unjudged(review: dict[str, Any], dancer: dict[str, Any]) -> str | None:
+    """Why a dancer was not set against the sheet at all; None if they were."""
+    if dancer.get("own_version"):
+        return "Not set against the sheet: it is a version of their own."
     block = dancer.get("sheet")
-    if why_not(dancer["flags"]) or not block or not block["judged"]:
-        return "Not measured: it needs a dance sheet and feet in sight."
+    if block and block["judged"] and not why_not(dancer["flags"]):
+        return None
+    needs = "more of this dancer's feet in sight" if review.get("dance") else "a dance sheet"
+    return f"Not measured: it needs {needs}."
+
+
+def _counted(dancer: dict[str, Any], kinds: Sequence[str], what: str, none: str) -> str:
+    block = dancer["sheet"]
     found = [f for f in dancer["flags"] if f["kind"] in kinds and f["named"]]
     if not found:
         return f"{block['judged']} landings could be judged, {none}."
@@ -131,7 +137,7 @@ def _counted(dancer: dict[str, Any], kinds: Sequence[str], what: str, none: str)
 
 
 def _walls(dancer: dict[str, Any]) -> str:
-    restarts = (dancer.get("sheet") or {}).get("restarts", [])
+    restarts = dancer["sheet"]["restarts"]
     caught = [one for one in restarts if one["caught"] is not None]
     turned = sorted({d["wall"] for row in dancer.get("walls") or [] for d in row["differs"] if d["what"] == "facing"})
     parts = [f"{sum(one['caught'] for one in caught)} of {len(caught)} restarts and tags were caught."] if caught else []
@@ -141,7 +147,11 @@ def _walls(dancer: dict[str, Any]) -> str:
         parts.append(f"Wall{'s' if many else ''} {listed([str(w) for w in turned])}: faced elsewhere than on the other walls.")
     elif walls >= 2:
         parts.append(f"{walls} walls were seen, each facing as the dance has it.")
-    return " ".join(parts) or "Not measured: it needs a dance sheet and two walls in sight."
+    if walls < 2:
+        parts.append("Walls were not measured: two must be in sight.")
+    if restarts and not caught:
+        parts.append("Restarts and tags were not measured: the counts after one must be in sight.")
+    return " ".join(parts)
 
 
 def _over_walls(row: Row, table: CountTable, place: float) -> Cell:

@@ -11,10 +11,13 @@ from typing import Any
 
 from motion.data import JOINTS
 from motion.report import SOURCES, ZEROS
+from motion.report_questions import own_told
 from motion.report_words import (
     Told,
     clock,
     degrees,
+    finding_words,
+    measured,
     named_flags,
     place_words,
     section_of,
@@ -152,9 +155,9 @@ def findings(dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, Any
             float(flag["time_s"]),
             flag["until_count"],
             place_words(flag["count"], flag["until_count"], starts, section_of(dance, beats)),
-            str(flag["words"]),
+            finding_words(flag, dancer),
             "quite sure" if flag["sure"] >= SETTINGS.desk.flag_sure else "fairly sure",
-            _size(flag, dancer, beats),
+            _figures(flag, dancer, beats),
         )
         for mark, flag in named_flags(dancer)
     ]
@@ -163,7 +166,7 @@ def findings(dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, Any
 def no_findings(dancer: dict[str, Any]) -> str:
     """What to say where there is nothing to look at."""
     reason = why_not(dancer["flags"])
-    return f"Not measured: {reason}." if reason else "Nothing that is sure enough to be put to a dancer."
+    return f"Not measured: {reason}." if reason else own_told(dancer) or "Nothing that is sure enough to be put to a dancer."
 
 
 def unsure_told(dancer: dict[str, Any]) -> str | None:
@@ -219,17 +222,9 @@ def step_rows(dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, An
     ]
 
 
-def _size(flag: dict[str, Any], dancer: dict[str, Any], beats: dict[str, Any]) -> str:
-    """The size of a finding with how exactly the landing it speaks of could be read."""
-    sure = f"sure to {flag['sure']:.2f} of 1"
-    if flag["size"] is None:
-        return sure
-    if flag["unit"] != "ms":
-        return f"{flag['size']:g} {flag['unit'] or ''}".rstrip() + f", {sure}"
-    steps = dancer["steps"] if isinstance(dancer["steps"], list) else []
-    near = [s for s in steps if s["sigma_ms"] and s["count"] == flag["count"] and abs(s["time_s"] - flag["time_s"]) < 0.5]
-    told = f"{abs(flag['size']):.0f}" + (f" ± {2 * near[0]['sigma_ms']:.0f}" if near else "") + " ms"
-    return f"{told}, {sure}" if why_not(beats) else f"{told}, {share_words(flag['size'], float(beats['tempo_bpm']))}; {sure}"
+def _figures(flag: dict[str, Any], dancer: dict[str, Any], beats: dict[str, Any]) -> str:
+    """The size of a finding and how sure it is, as figures."""
+    return "; ".join(part for part in (measured(flag, dancer, beats), f"sure to {flag['sure']:.2f} of 1") if part)
 
 
 def review_told(review: dict[str, Any]) -> list[str]:

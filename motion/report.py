@@ -16,11 +16,14 @@ from motion.report_charts import FONT_STACK, FOOT, INK, QUIET, chart_legend, cou
 from motion.report_class import class_figures, class_told, moments_told, together_rows, walls_figures, walls_told
 from motion.report_habits import habits_told, walls_timing_told
 from motion.report_html import bullets, cell, details, rows_table, table, told_html
+from motion.report_questions import own_told, phrasing_told
 from motion.report_sheet import phrase_told, sheet_told, spread_rows
 from motion.report_words import (
     clock,
     degrees,
+    finding_words,
     listed,
+    measured,
     named_flags,
     place_words,
     section_of,
@@ -186,7 +189,8 @@ def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
     chart = "" if why_not(one["timing"]) else count_chart(one, beats, dance) + chart_legend()
     return (
         f'<section class="dancer" id="dancer-{one["id"]}"><h2>{escape(_name(one))}</h2>'
-        f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}{told_html(habits_told(one, beats))}{chart}"
+        f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}{told_html(habits_told(one, beats))}"
+        f"{told_html(phrasing_told(one))}{chart}"
         f"<h3>Moments to look at</h3>{_findings(one, beats, dance)}"
         f"<h3>How far the joints moved</h3>{_ranges(one)}{_range_check(one)}"
         f"{_walls(one, beats)}{details('Show all figures of this dancer', _figures(one, dance, beats))}</section>"
@@ -246,33 +250,19 @@ def _findings(one: dict[str, Any], beats: dict[str, Any], dance: dict[str, Any] 
         return f"<p>Not measured: {escape(reason)}.</p>"
     named = named_flags(one)
     if not named:
-        return "<p>Nothing that is sure enough to be put to a dancer.</p>"
+        return f"<p>{escape(own_told(one) or 'Nothing that is sure enough to be put to a dancer.')}</p>"
     starts, section = _layout(dance, beats)
-    items = []
+    items, figures = [], []
     for mark, flag in named:
         where = place_words(flag["count"], flag["until_count"], starts, section)
         sure = "quite sure" if flag["sure"] >= SETTINGS.desk.flag_sure else "fairly sure"
-        about = " · ".join(part for part in (clock(flag["time_s"]), where, _size(flag, one, beats), sure) if part)
+        about = " · ".join(part for part in (clock(flag["time_s"]), where, sure) if part)
         items.append(
-            f'<li><b class="mark">{mark}</b><div>{escape(flag["words"])}<br><span class="quiet">{escape(about)}</span></div></li>'
+            f'<li><b class="mark">{mark}</b><div>{escape(finding_words(flag, one))}<br>'
+            f'<span class="quiet">{escape(about)}</span></div></li>'
         )
-    return f'<ol class="found">{"".join(items)}</ol>'
-
-
-def _size(flag: dict[str, Any], one: dict[str, Any], beats: dict[str, Any]) -> str:
-    """The size of a finding with what it rests on: the reading of the landing it speaks of, if it speaks of one."""
-    if flag["size"] is None:
-        return ""
-    if flag["unit"] != "ms":
-        return f"{flag['size']:g} {flag['unit'] or ''}".rstrip()
-    told = f"{abs(flag['size']):.0f} ms"
-    steps = one["steps"] if isinstance(one["steps"], list) else []
-    near = [s for s in steps if s["sigma_ms"] and s["count"] is not None and s["count"] == flag["count"]]
-    if near:
-        told += f" (give or take {2 * float(near[0]['sigma_ms']):.0f} ms)"
-    if flag["kind"] in ("late", "early"):
-        told += f" {'after' if flag['kind'] == 'late' else 'before'} this dancer's usual place"
-    return told if why_not(beats) else f"{told}, {share_words(flag['size'], beats['tempo_bpm'])}"
+        figures += [f"{mark}: {size}." for size in [measured(flag, one, beats)] if size and flag["unit"] != "steps"]
+    return f'<ol class="found">{"".join(items)}</ol>{details("Show the figures", bullets(figures))}'
 
 
 def _ranges(one: dict[str, Any]) -> str:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from motion.report_words import clock, count_name, listed, share_words, why_not
+from motion.report_words import PLACE_GIVE, clock, count_name, listed, share_words, why_not
 from motion.settings import SETTINGS
 
-#: Two standard deviations of a difference between walls, as read on drawn dancers: leg lengths, degrees.
-PLACE_GIVE, FACING_GIVE = 0.2, 30
+#: Two standard deviations of a difference between walls, as read on drawn dancers: degrees.
+FACING_GIVE = 30
+NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five"}
 
 
 def class_told(review: dict[str, Any]) -> list[str]:
@@ -29,13 +30,45 @@ def class_told(review: dict[str, Any]) -> list[str]:
         out.append(
             f"Would like a minute with you, for something that nobody else had: dancer{'s' if len(alone) > 1 else ''} {who}."
         )
-    if block["together_ms"] is not None:
+    reason = not_together(review)
+    if reason:
+        out.append(f"How close together: not measured, because {reason}.")
+    else:
         beats = review.get("beats", {})
         within = share_words(block["together_ms"], float(beats["tempo_bpm"])) if "tempo_bpm" in beats else "reach"
         out.append(f"How close together: on a usual count, two landings in three lie within {within} of the class's own middle.")
-    else:
-        out.append("How close together: not measured, because too few dancers were in sight on the same counts.")
+    own = [int(one["id"]) for one in review.get("dancers", ()) if one.get("own_version")]
+    if own:
+        who = listed([_called(n, review) for n in own])
+        does = "s {} dance versions" if len(own) > 1 else " {} dances a version"
+        out.append(f"Dancer{does.format(who)} of their own, and {'are' if len(own) > 1 else 'is'} not counted here.")
     return out
+
+
+def not_counted(review: dict[str, Any]) -> list[str]:
+    """How many were seen on too few counts to be counted among the class, or dance a version of their own; nobody is named."""
+    counts, out = review["class"]["counts"], []
+    if many := sum(sum(d["id"] in c.get("hidden", ()) for c in counts) > len(counts) / 2 for d in review["dancers"]):
+        was = "1 dancer was" if many == 1 else f"{many} dancers were"
+        out.append(f"{was} hidden on most counts, and nothing is said of them: see whether somebody stands in front.")
+    if many := sum(bool(d.get("own_version")) for d in review["dancers"]):
+        does = "1 dancer dances a version" if many == 1 else f"{many} dancers dance versions"
+        out.append(f"{does} of their own, and {'is' if many == 1 else 'are'} not counted here.")
+    return out
+
+
+def not_together(review: dict[str, Any]) -> str | None:
+    """Why nothing is said of how close together the class of a review was: no beat, or too few dancers, and how many it takes."""
+    block = review["class"]
+    if why_not(review.get("beats")):
+        return "the beat is not known"
+    if block["together_ms"] is not None:
+        return None
+    least = SETTINGS.timing.spread_dancers
+    named = NUMBERS.get(least, str(least))
+    if block["dancers"] < least:
+        return f"it needs at least {named} dancers, and {NUMBERS.get(block['dancers'], block['dancers'])} could be judged"
+    return f"it needs at least {named} dancers in sight on the same count"
 
 
 def class_figures(review: dict[str, Any]) -> list[str]:

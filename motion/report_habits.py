@@ -17,7 +17,7 @@ def habits_told(dancer: dict[str, Any], beats: dict[str, Any]) -> Told | None:
     timing = dancer["timing"]
     if why_not(timing) or "on_beat" not in timing:
         return None
-    words = [_share_words(timing), *_counts_words(timing, beats)]
+    words = [_share_words(timing), *_counts_words(timing, beats, _told_elsewhere(dancer))]
     if timing["rayleigh"]["p"] > SETTINGS.timing.rayleigh_chance:
         words.insert(
             0, "The landings keep to no one place in the count: maybe another tempo was danced, or the beat was not heard."
@@ -63,7 +63,13 @@ def _beside(timing: dict[str, Any]) -> bool:
     return abs(float(timing["bias_ms"])) > float(timing["on_beat"]["within_ms"])
 
 
-def _counts_words(timing: dict[str, Any], beats: dict[str, Any]) -> list[str]:
+def _told_elsewhere(dancer: dict[str, Any]) -> set[float]:
+    """Counts of the wall that are told as the dancer's phrasing, or that question the sheet: once is enough, and neither is a fault."""
+    sheet = (dancer.get("sheet") or {}).get("differs", [])
+    return {float(row["count"]) for row in [*(dancer.get("phrasing") or ()), *(r for r in sheet if r["always"])]}
+
+
+def _counts_words(timing: dict[str, Any], beats: dict[str, Any], elsewhere: set[float]) -> list[str]:
     rows = {row["count"]: row for row in timing["counts"]}
     if not rows:
         return []
@@ -78,7 +84,7 @@ def _counts_words(timing: dict[str, Any], beats: dict[str, Any]) -> list[str]:
             out.append(f"{many} of the dance's {len(rows)} landings are right on, wall after wall; surest are {names}.")
         else:
             out.append(f"Right on, wall after wall: {names}.")
-    for count in timing["hardest"]:
+    for count in (c for c in timing["hardest"] if float(c) not in elsewhere):
         row, name = rows[count], count_name(count)
         if row["lost_on"]:
             out.append(f"Count {name} was lost on {len(row['lost_on'])} of {row['walls']} walls.")
@@ -86,7 +92,7 @@ def _counts_words(timing: dict[str, Any], beats: dict[str, Any]) -> list[str]:
             way = "late" if row["usual_ms"] > 0 else "early"
             share = share_words(row["usual_ms"], float(beats["tempo_bpm"]))
             out.append(f"Count {name} comes {way} wall after wall, by {share}. It may be meant so; if not, {CUES[way]}.")
-    return out or ["No count is surely better or worse than the others."]
+    return out if out or timing["hardest"] else ["No count is surely better or worse than the others."]
 
 
 def _share_figures(timing: dict[str, Any]) -> list[str]:

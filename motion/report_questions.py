@@ -48,6 +48,12 @@ def phrasing_told(dancer: dict[str, Any]) -> Told | None:
     return Told(f"{' '.join(words)} That is how this dancer phrases it, and no fault.", tuple(figures))
 
 
+def own_told(dancer: dict[str, Any]) -> str | None:
+    """That a dancer was marked as dancing a version of their own; None for everybody else."""
+    said = "Dances a version of their own, on purpose: set beside the beat alone, and none of it is a fault."
+    return said if dancer.get("own_version") else None
+
+
 def easier_told(dancer: dict[str, Any], review: dict[str, Any] | None = None) -> str | None:
     """Where a dancer took an easier way that the sheet offers; None if nowhere. review: so that walls can be named."""
     spans = dancer.get("easier") or ()

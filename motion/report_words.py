@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
+
+from motion.settings import SETTINGS
 
 #: Shares of a count that people say, and how they say them.
 SHARES = (
     (1 / 20, "a twentieth"), (1 / 10, "a tenth"), (1 / 5, "a fifth"), (1 / 4, "a quarter"), (1 / 3, "a third"),
     (1 / 2, "half"), (2 / 3, "two thirds"), (3 / 4, "three quarters"), (1.0, "the whole"),
 )  # fmt: skip
+#: Two standard deviations of where a foot comes down, as read on drawn dancers: leg lengths.
+PLACE_GIVE = 0.2
+WHOLE_COUNT = ("count behind", "count ahead")
+CHECK_COUNTS = (
+    "That is most of the dance: look first whether count 1 lies where it should, and put the counts right if it does not."
+)
 
 
 @dataclass(frozen=True)
@@ -104,6 +113,44 @@ def named_flags(dancer: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
     flags = dancer["flags"]
     named = [flag for flag in flags if flag["named"]] if isinstance(flags, list) else []
     return [(letter(i), flag) for i, flag in enumerate(sorted(named, key=lambda flag: float(flag["time_s"])))]
+
+
+def finding_words(flag: dict[str, Any], dancer: dict[str, Any]) -> str:
+    """A finding as it is put to a person, without figures: `measured` has those. Who is a whole count off for most of the dance may
+    have been counted from a wrong count 1, which is then said."""
+    words = str(flag["words"])
+    return f"{words} {CHECK_COUNTS}" if flag["kind"] in WHOLE_COUNT and most_of_dance(flag, dancer) else words
+
+
+def most_of_dance(flag: dict[str, Any], dancer: dict[str, Any]) -> bool:
+    """Does a finding cover more than half of the counts from this dancer's first landing to their last?"""
+    counts = [float(s["count"]) for s in _steps(dancer) if s["count"] is not None]
+    if flag["count"] is None or flag["until_count"] is None or not counts:
+        return False
+    return float(flag["until_count"] - flag["count"]) + 1 > (max(counts) - min(counts) + 1) / 2
+
+
+def measured(flag: dict[str, Any], dancer: dict[str, Any], beats: dict[str, Any]) -> str:
+    """The size of a finding as it was measured, with what it rests on: how exactly its landing is read, or how many; "" without a size."""
+    if flag["size"] is None:
+        return ""
+    if flag["unit"] != "ms":
+        give = f" ± {PLACE_GIVE}" if flag["unit"] == "leg lengths" else ""
+        return f"{flag['size']:g}{give} {flag['unit'] or ''}".rstrip()
+    size = abs(float(flag["size"]))
+    if flag["kind"] == "drifting":
+        told = f"{size:.0f} ms from the first of {sum(s['offset_ms'] is not None for s in _steps(dancer))} landings to the last"
+    else:
+        near = [
+            s for s in _steps(dancer) if s["sigma_ms"] and s["count"] == flag["count"] and abs(s["time_s"] - flag["time_s"]) < 0.5
+        ]
+        give = f" ± {2 * math.hypot(near[0]['sigma_ms'], SETTINGS.timing.beat_sigma_ms):.0f}" if near else ""
+        told = f"{size:.0f}{give} ms {'after' if flag['kind'] == 'late' else 'before'} this dancer's usual time"
+    return told if why_not(beats) else f"{told}, {share_words(size, float(beats['tempo_bpm']))}"
+
+
+def _steps(dancer: dict[str, Any]) -> Sequence[dict[str, Any]]:
+    return dancer["steps"] if isinstance(dancer["steps"], list) else ()
 
 
 def share_words(size_ms: float, tempo_bpm: float) -> str:

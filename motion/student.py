@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from motion.plain import Finding, dancer_name, findings, timing_told
-from motion.report_words import clock, place_words, section_of, signed_ms, why_not
+from motion.report_words import clock, most_of_dance, place_words, section_of, signed_ms, why_not
 from motion.settings import SETTINGS, HandoutSettings
 from motion.student_takes import Line, band_ms, beside_last_time, dancer_of, flags_of, gap_ms, much
 
@@ -34,6 +34,11 @@ TRY = {
     "early": "On {where} the floor heard you {much} before the beat: let the beat come to your foot.",
     "extra": "Near {where} there was one step more than the dance has: leave the floor quiet there.",
     "other step": "On {where} your step came down on another spot than in the dance: pick the spot on the floor beforehand.",
+}
+#: The same where it was so for a part of the dance only: then the next 1 is no remedy, the dancer was back before it.
+TRY_SHORT = {
+    "count behind": "On {where} the dance was one count ahead of you: hear the count before it, and set off with the music.",
+    "count ahead": "On {where} you were one count ahead of the dance: let each count be heard before you land on it.",
 }
 #: Kinds after which a count is not told as having gone well, sure or not.
 FAULTS = frozenset(WORTH)
@@ -122,6 +127,8 @@ def to_try(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
         cue = "be on your way sooner, and land together with the drum" if theirs > 0 else "let the beat come to your foot"
         words = f"As a rule you land {much(theirs, beats)} {where} the beat: {cue}."
         return Line(words, timing_told(dancer, beats).figures[:1])
+    if dancer.get("own_version"):
+        return Line("You dance a version of your own: it is set beside the beat alone, and no single moment of it is a fault.")
     return Line(
         "Nothing stood out that is sure enough to be told." if dance else "Without a dance sheet single moments cannot be told."
     )
@@ -129,7 +136,7 @@ def to_try(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
 
 def _runs(review: dict[str, Any], dancer: dict[str, Any], settings: HandoutSettings) -> Iterator[list[dict[str, Any]]]:
     """Stretches of landings, each with the beat, that nothing found lies in and that cover enough of their counts."""
-    if review.get("dance") is None:
+    if review.get("dance") is None or dancer.get("own_version"):
         return  # without a sheet a landing is held against the nearest half beat, and a missed one is not known
     band, usual = band_ms(review["beats"]), float(dancer["timing"]["bias_ms"])
     spoiled = [
@@ -164,7 +171,8 @@ def _tried(one: Finding, dancer: dict[str, Any], beats: dict[str, Any], dance: d
     flag = next(f for f in flags_of(dancer) if f["kind"] == one.kind and float(f["time_s"]) == one.time_s)
     where = one.where or f"the moment at {clock(one.time_s)}"
     how = much(float(flag["size"]), beats) if flag["size"] is not None and flag["unit"] == "ms" else ""
-    words = TRY[one.kind].format(where=where, much=how)
+    short = one.kind in TRY_SHORT and not most_of_dance(flag, dancer)
+    words = (TRY_SHORT if short else TRY)[one.kind].format(where=where, much=how)
     many = _often(one, dancer, dance)
     if many > 1:
         words += f" It was so on {many} walls."

@@ -14,16 +14,19 @@ from motion.data import SheetRow
 from motion.errors import SheetError
 from motion.moments import time_of_count
 from motion.plain import dancer_name, timing_told
+from motion.report_class import not_counted, not_together
 from motion.report_habits import CUES
+from motion.report_questions import own_told
 from motion.report_sheet import WHAT
-from motion.report_words import Told, count_name, listed, section_of, share_words, wall_of, why_not
+from motion.report_words import Told, count_name, finding_words, listed, measured, section_of, share_words, wall_of, why_not
 from motion.settings import SETTINGS, Settings
 
-State = Literal["on", "early", "late", "missed", "otherwise", "danced", "unseen"]
+State = Literal["on", "early", "late", "missed", "otherwise", "danced", "own", "unseen"]
 #: What each mark of the count table means, in the order of its legend.
 MEANS: dict[State, str] = {
     "on": "on the beat", "early": "early", "late": "late", "missed": "no landing seen where one was due",
-    "otherwise": "danced otherwise: another foot or step", "danced": "danced, but without a beat nothing says when", "unseen": "not seen",
+    "otherwise": "danced otherwise: another foot or step", "danced": "danced, but without a beat nothing says when",
+    "own": "danced in a version of their own", "unseen": "not seen",
 }  # fmt: skip
 TROUBLED: tuple[State, ...] = ("missed", "otherwise", "early", "late")
 #: What a class did where it lost a count, and what may help: about the music and the step's word, not about the body.
@@ -40,6 +43,7 @@ HELP = {
 }
 JUST_ONE = "One dancer is in this clip. What a class lost, and how close together it was, needs two or more."
 NO_SHEET = "Without a dance sheet nobody can say which counts the class lost. Give the sheet, and judge again."
+TOO_FEW = "Fewer than two dancers could be held against the dance. What a class lost, and how close together it was, needs two."
 NOBODY = "Nobody was alone with something sure enough to be put to a person."
 
 
@@ -104,7 +108,7 @@ class CountTable:
 
     def lost(self, column: int) -> tuple[int, int]:
         """How many had trouble with a column's count itself, and how many could be judged there."""
-        seen = [(row, row.cells[column].state) for row in self.rows if row.cells[column].state != "unseen"]
+        seen = [(row, row.cells[column].state) for row in self.rows if row.cells[column].state not in ("unseen", "own")]
         return sum(s in TROUBLED and not (row.beside and s in ("early", "late")) for row, s in seen), len(seen)
 
 
@@ -132,14 +136,13 @@ def class_mode(review: dict[str, Any], *, settings: Settings = SETTINGS) -> Clas
     """The class without its dancers: counts it lost, how together it was, moments to watch, what to teach again."""
     block = review.get("class")
     if not block:
-        why = JUST_ONE if len(review["dancers"]) < 2 else NO_SHEET
+        why = JUST_ONE if len(review["dancers"]) < 2 else TOO_FEW if review.get("dance") else NO_SHEET
         return ClassMode((), Told(""), (), (), why)
     lost = tuple(
         f"{_capital(_span(run))}: {len(run['dancers'])} of the {run['of']} dancers in sight lost it." for run in block["lost"]
     )
-    hidden = _hidden(review, block)
     return ClassMode(
-        (*(lost or ("No count was lost by most of the class.",)), *hidden),
+        (*(lost or ("No count was lost by most of the class.",)), *not_counted(review)),
         _together(review, block),
         _moments(review, block, settings),
         teach_again(review, settings=settings),
@@ -189,7 +192,7 @@ def count_table(review: dict[str, Any], *, settings: Settings = SETTINGS) -> Cou
             if column.count in hidden.get(dancer["id"], ()) else cell_of(dancer, column, review, settings)
             for column in columns
         )  # fmt: skip
-        usual = timing_told(dancer, review["beats"]).words
+        usual = own_told(dancer) or timing_told(dancer, review["beats"]).words
         rows.append(Row(int(dancer["id"]), dancer_name(dancer), usual, cells, _beside(dancer, review["beats"], settings)))
     seen = [k for k in range(len(columns)) if any(row.cells[k].state != "unseen" for row in rows)]
     last = seen[-1] + 1 if seen else 0  # counts after the last that was seen of anybody are the walk off
@@ -216,9 +219,11 @@ def _state(
     if kinds := [kind for kind in ("missed", "stood still") if kind in found]:
         return "missed", None, "no step was seen" if kinds == ["stood still"] else ""
     if step is None:
-        return "unseen", None, ""
+        return "unseen", None, "no landing seen, in a version of their own" if dancer.get("own_version") else ""
     if any(a <= step["time_s"] <= b for a, b in dancer["track"]["unsure"] if b - a >= settings.desk.told_unsure_s):
         return "unseen", None, "not seen for certain"
+    if dancer.get("own_version"):
+        return "own", step, ""
     if kinds := [kind for kind in found if kind in WHAT]:
         return "otherwise", step, WHAT[kinds[0]]
     if why_not(beats):
@@ -258,8 +263,9 @@ def _columns(review: dict[str, Any]) -> tuple[Column, ...]:
     section = section_of(dance, review["beats"]) if not why_not(review["beats"]) or dance else 8
     known = [(float(c["count"]), int(c["wall"]), float(c["count_in_wall"])) for c in (review.get("class") or {}).get("counts", [])]
     if not known:
-        counts = {round(float(s["count"]), 2) for d in review["dancers"] for s in _steps(d) if s["count"] is not None}
-        counts |= {float(f["count"]) for d in review["dancers"] for f in _flags(d) if f["kind"] == "missed"}
+        those = [d for d in review["dancers"] if not d.get("own_version")] or review["dancers"]
+        counts = {round(float(s["count"]), 2) for d in those for s in _steps(d) if s["count"] is not None}
+        counts |= {float(f["count"]) for d in those for f in _flags(d) if f["kind"] == "missed"}
         known = [
             (c, wall_of(c, starts) if starts else 0, c - starts[wall_of(c, starts) - 1] + 1 if starts else c)
             for c in sorted(counts)
@@ -295,12 +301,16 @@ def _alone(dancer: dict[str, Any], alone: dict[str, Any], review: dict[str, Any]
     """What a dancer is alone with: in words, and for whoever asks as it was measured."""
     same = (f for f in _flags(dancer) if f["kind"] == alone["kind"] and f["count"] == alone["count"])
     flag = next(same, None)
-    words, figures = str(alone["kind"] if flag is None else flag["words"]), tuple[str, ...]()
-    if flag is not None and alone["kind"] in CUES and flag["size"] is not None and not why_not(review["beats"]):
+    if flag is None:
+        return Moment(str(alone["kind"]), float(alone["time_s"]), alone["until_count"])
+    words, size = finding_words(flag, dancer), measured(flag, dancer, review["beats"])
+    if alone["kind"] in CUES and size and not why_not(review["beats"]):
         said = next((c["said"] for c in review["class"]["counts"] if c["count"] == alone["count"]), "one count")
-        size = abs(float(flag["size"])) * (1 if alone["kind"] == "late" else -1)
-        words, figures = f"{_capital(said)}: {_by(size, review['beats'])}; {CUES[alone['kind']]}.", (str(flag["words"]),)
-    return Moment(words, float(alone["time_s"]), alone["until_count"], figures)
+        off_ms = abs(float(flag["size"])) * (1 if alone["kind"] == "late" else -1)
+        words = f"{_capital(said)}: {_by(off_ms, review['beats'])}; {CUES[alone['kind']]}."
+    return Moment(
+        words, float(alone["time_s"]), alone["until_count"], (f"{_capital(size)}.",) if size and flag["unit"] != "steps" else ()
+    )
 
 
 def _span(run: dict[str, Any]) -> str:
@@ -310,19 +320,9 @@ def _span(run: dict[str, Any]) -> str:
     return f"{run['said']}{after}"
 
 
-def _hidden(review: dict[str, Any], block: dict[str, Any]) -> tuple[str, ...]:
-    """How many were seen on too few counts to be counted among the class; nobody is named."""
-    counts = block["counts"]
-    many = sum(sum(d["id"] in c.get("hidden", ()) for c in counts) > len(counts) / 2 for d in review["dancers"])
-    if not many:
-        return ()
-    was = "1 dancer was" if many == 1 else f"{many} dancers were"
-    return (f"{was} hidden on most counts, and nothing is said of them: see whether somebody stands in front.",)
-
-
 def _together(review: dict[str, Any], block: dict[str, Any]) -> Told:
-    if block["together_ms"] is None or why_not(review["beats"]):
-        return Told("Not measured: too few dancers were in sight on the same counts.")
+    if reason := not_together(review):
+        return Told(f"Not measured: {reason}.")
     within = share_words(block["together_ms"], float(review["beats"]["tempo_bpm"]))
     spreads = [c for c in block["counts"] if c["spread_ms"] is not None]
     return Told(
@@ -348,7 +348,7 @@ def _moments(review: dict[str, Any], block: dict[str, Any], settings: Settings) 
     most = settings.timing.watch_moments
     for more, limit in ((apart, max(len(found), most - 1)), (close, most)):
         for one in more:
-            if one is not None and len(found) < limit and _far_off(one, found, settings):
+            if one is not None and len(found) < limit and _far_off(one, found, beats, settings):
                 found.append(one)
     return tuple(sorted(found[:most], key=lambda one: one.time_s))
 
@@ -363,8 +363,11 @@ def _spread_moment(count: dict[str, Any], words: str, beats: dict[str, Any]) -> 
     return Moment(f"{_capital(count['said'])}: {words}.", at, None, (figure,))
 
 
-def _far_off(one: Moment, found: Sequence[Moment], settings: Settings) -> bool:
-    return all(abs(one.time_s - other.time_s) > settings.timing.watch_apart_s for other in found)
+def _far_off(one: Moment, found: Sequence[Moment], beats: dict[str, Any], settings: Settings) -> bool:
+    """Does a moment lie well before or after every other, and not within one that lasts?"""
+    apart_s = settings.timing.watch_apart_s
+    ends = [(time_of_count(beats, other.until_count) if other.until_count else None) or other.time_s for other in found]
+    return all(not other.time_s - apart_s <= one.time_s <= end + apart_s for other, end in zip(found, ends, strict=True))
 
 
 def _steps_of(review: dict[str, Any], run: dict[str, Any]) -> list[str]:
@@ -393,7 +396,7 @@ def written_rows(review: dict[str, Any]) -> tuple[SheetRow, ...]:
 def _usual_trouble(review: dict[str, Any], run: dict[str, Any], settings: Settings) -> str | None:
     """The kind of finding that most of those had who lost a stretch; None where they had different ones."""
     kinds: dict[str, set[int]] = {}
-    for dancer in review["dancers"]:
+    for dancer in (d for d in review["dancers"] if d["id"] in run["dancers"]):
         for flag in _flags(dancer):
             spans = flag["count"] is not None and flag["count"] <= run["until_count"] + 0.01
             if (

@@ -23,6 +23,7 @@ MARKS: dict[State, str] = {
     "missed": f'{RAIL}<circle cx="10" cy="11" r="5" fill="{PAPER}" stroke="{INK}" stroke-width="1.6" stroke-dasharray="2.4 2.4"/>',
     "otherwise": f'{RAIL}<rect x="5.5" y="6.5" width="9" height="9" fill="{PAPER}" stroke="{FOOT["right"]}" stroke-width="2.2"/>',
     "danced": f'<circle cx="10" cy="11" r="3.4" fill="{PAPER}" stroke="{FOOT["left"]}" stroke-width="1.6"/>',
+    "own": f'<path d="M10 6L15 11L10 16L5 11Z" fill="{PAPER}" stroke="{QUIET}" stroke-width="1.6"/>',
     "unseen": f'<path d="M4 11H16" stroke="{QUIET}" stroke-width="1.4" stroke-dasharray="1.4 3"/>',
 }
 

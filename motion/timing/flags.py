@@ -217,7 +217,7 @@ def _places(danced: Danced, settings: TimingSettings) -> list[Flag]:
         if e.i in danced.excused:
             continue
         than = f"where '{d.move}' puts it" if e.by_sheet else "where it went on the other walls"
-        said = f"On {where(d)} the {d.foot} foot came down elsewhere than {than}, by about {e.far:.1f} of a leg's length (± 0.2)."
+        said = f"On {where(d)} the {d.foot} foot came down elsewhere than {than}."
         sure = float(np.clip(0.6 + e.far / 2, 0, 0.95)) * float(danced.found.strength[danced.match.step[e.i]])
         out.append(_flag(danced, "other step", e.i, e.i, round(e.far, 2), "leg lengths", sure, said, settings))
     return out
@@ -245,13 +245,13 @@ def _offbeat(danced: Danced, settings: TimingSettings) -> list[Flag]:
             continue
         kind = "late" if off > 0 else "early"
         side = "after" if off > 0 else "before"
-        said = f"On {where(d)} the {d.foot} foot landed {abs(off):.0f} ms {side} this dancer's usual time (± {2 * spread:.0f} ms)."
+        said = f"On {where(d)} the {d.foot} foot landed clearly {side} this dancer's usual time."
         sure = float(np.clip(1 - np.exp(-((abs(off) - band) / spread) - 1.0), 0, 0.99)) * float(danced.found.strength[s]) ** 0.5
         out.append(_flag(danced, kind, int(i), int(i), round(float(off), 1), "ms", sure, said, settings))
     if offsets.line_ms:
         a, b = int(offsets.event[0]), int(offsets.event[-1])
         way = "later and later" if offsets.line_ms > 0 else "earlier and earlier"
-        said = f"From {_stretch(danced, a, b)}, the landings came {way}, by {abs(offsets.line_ms):.0f} ms in all."
+        said = f"From {_stretch(danced, a, b)}, the landings came {way}."
         out.append(_flag(danced, "drifting", a, b, round(offsets.line_ms, 1), "ms", 0.9, said, settings))
     return out
 

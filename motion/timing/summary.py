@@ -18,8 +18,11 @@ def timing_of(counts: Floats, offset_ms: Floats, gap_s: Floats, settings: Timing
     """
     good = np.isfinite(offset_ms) & np.isfinite(counts)
     n = int(good.sum())
+    if n == 0:
+        return NotMeasured("timing", "no landing could be set against the beat")
     if n < settings.least_pairs:
-        return NotMeasured("timing", f"only {n} landings could be set against the beat, and {settings.least_pairs} are needed")
+        landings = "1 landing" if n == 1 else f"{n} landings"
+        return NotMeasured("timing", f"only {landings} could be set against the beat, and {settings.least_pairs} are needed")
     c, off, gap = counts[good], offset_ms[good], gap_s[good]
     _, length = vector(2 * np.pi * off / (1000 * gap))
     return Timing(

@@ -66,6 +66,23 @@ def _spans(flag: Flag, count: float) -> bool:
     return flag.count is not None and flag.count - 0.01 <= count <= (flag.until_count or flag.count) + 0.01
 
 
+def _within(flag: Flag, larger: Flag) -> bool:
+    """Does a longer finding contain this one, as a stretch does a count of it?"""
+    if flag.count is None or larger.count is None or larger.until_count is None:
+        return False
+    until = flag.until_count or flag.count
+    longer = larger.until_count - larger.count > until - flag.count
+    return longer and larger.count - 0.01 <= flag.count and until <= larger.until_count + 0.01
+
+
+def _told_in(flag: Flag, number: int, moment: dict[str, Any]) -> bool:
+    """Is this dancer's finding a part of a moment to watch that is theirs as well?"""
+    last = moment["until_count"] or moment["count"]
+    if flag.count is None or number not in moment["dancers"]:
+        return False
+    return bool(moment["count"] - 0.01 <= flag.count and (flag.until_count or flag.count) <= last + 0.01)
+
+
 def _runs(lost: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
     """Counts that most of the class lost, neighbours told as one stretch."""
     out: list[dict[str, Any]] = []
@@ -81,14 +98,17 @@ def _runs(lost: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def _alone(danced: Sequence[tuple[int, Danced, Sequence[Flag]]], counts: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Findings sure enough to be put to a person that nobody else had at that count."""
+    """Findings sure enough to be put to a person that nobody else had at that count, but for those within a larger one of theirs."""
     by_count = {c["count"]: c for c in counts}
     out = []
     for number, _, flags in danced:
+        mine = []
         for f in flags:
             at = by_count.get(f.count) if f.count is not None else None
             if f.named and f.kind in TROUBLE and at is not None and at["trouble"] == [number] and at["judged"] >= 2:
-                out.append({"dancer": number, "count": f.count, "until_count": f.until_count, "kind": f.kind, "time_s": f.time_s})
+                mine.append(f)
+        for f in (f for f in mine if not any(_within(f, g) for g in mine)):
+            out.append({"dancer": number, "count": f.count, "until_count": f.until_count, "kind": f.kind, "time_s": f.time_s})
     return out
 
 
@@ -109,7 +129,7 @@ def _watch(
     for f, number in single:
         if len(out) >= settings.watch_moments:
             break
-        if all(abs(f.time_s - o["time_s"]) > settings.watch_apart_s for o in out):
+        if all(abs(f.time_s - o["time_s"]) > settings.watch_apart_s and not _told_in(f, number, o) for o in out):
             said = f"Dancer {number}: {f.words}"
             out.append({"time_s": f.time_s, "count": f.count, "until_count": f.until_count, "dancers": [number], "said": said})
     return sorted(out[: settings.watch_moments], key=lambda o: o["time_s"])

@@ -180,10 +180,19 @@ def test_findings_that_are_not_sure_stay_in_the_figures() -> None:
     html = report_html(review_json(made_review()))
     text = seen(made_review())
     assert "No landing was seen on count 7." in text
-    assert "190 ms (give or take 36 ms) after this dancer's usual place, about a third of a count" in text
+    assert "190 ± 38 ms" not in text  # folded away
+    assert "<li>b: 190 ± 38 ms after this dancer&#x27;s usual time, about a third of a count.</li>" in html
     assert "extra" not in text
     assert "extra" in html
     assert "Nothing that is sure enough" in seen(changed(made_review(), flags=()))
+
+
+def test_phrasing_and_a_version_of_ones_own_are_told_as_no_fault() -> None:
+    phrase = {"count": 5.0, "foot": "left", "offset_ms": 90.0, "interval_ms": 12.0, "walls": 3, "off": 3}
+    text = seen(changed(made_review(), flags=(), phrased=(phrase,), own_version=True))
+    assert "That is how this dancer phrases it, and no fault." in text
+    assert "Dances a version of their own, on purpose" in text
+    assert "Nothing that is sure enough" not in text
 
 
 def test_ranges_come_with_view_and_samples_or_the_reason() -> None:

@@ -54,6 +54,30 @@ def test_a_dance_without_a_slip_is_told_whole() -> None:
     assert seen.to_try.words == "Nothing stood out that is sure enough to be told."
 
 
+@pytest.mark.parametrize(
+    ("kind", "until", "said"),
+    [
+        ("count behind", 8.0, "hear the count before it, and set off with the music."),
+        ("count ahead", 8.0, "let each count be heard before you land on it."),
+        ("count behind", 24.0, "listen for the next 1 and start again with it."),
+        ("count ahead", 24.0, "let the next 1 come to you, and start again with it."),
+    ],
+)
+def test_starting_again_on_the_next_1_is_for_whoever_was_off_for_most_of_the_dance(kind: str, until: float, said: str) -> None:
+    review = even(reviewed())
+    review["dancers"][0]["flags"] = [flag(kind, 6.0, 8.0, until_count=until, size=3.0, unit="steps")]
+    assert student_view(review, 1).to_try.words.endswith(said)
+
+
+def test_a_version_of_ones_own_is_told_kindly_and_held_against_no_count() -> None:
+    review = even(reviewed())
+    review["dancers"][0] |= {"own_version": True, "flags": [flag("late", 9.0, 6.0, size=90.0, unit="ms", named=False)]}
+    seen = student_view(review, 1)
+    assert seen.to_try.words.startswith("You dance a version of your own")
+    assert seen.well is not None
+    assert seen.well.words == "Your landings were even from beginning to end."  # which counts were due is not known
+
+
 @pytest.mark.parametrize("spoilt", ["flag", "offset", "short", "unsure"])
 def test_what_went_well_is_never_invented(spoilt: str) -> None:
     """One landing in six off, a doubtful finding in six, six counts only, or nobody certain: no stretch of eight is left."""

@@ -27,7 +27,19 @@ from motion.lesson_class import (
 )
 from motion.library import open_library
 from motion.store_json import plain, review_json
-from motion.teacher import CUES, HELP, MEANS, TROUBLED, class_mode, count_table, minutes, nameless, quick_look, teach_again
+from motion.teacher import (
+    CUES,
+    HELP,
+    MEANS,
+    TOO_FEW,
+    TROUBLED,
+    class_mode,
+    count_table,
+    minutes,
+    nameless,
+    quick_look,
+    teach_again,
+)
 from motion.teacher_table import MARKS, mark_svg, table_html, table_legend
 from motion.timing.flags import flags_of
 from motion.timing.together import class_of
@@ -191,7 +203,64 @@ def test_help_is_about_the_music_and_the_words_and_not_about_the_body() -> None:
 
 def test_why_there_is_no_class() -> None:
     assert "needs two or more" in str(class_mode(review(1)).why)
-    assert "dance sheet" in str(class_mode(review(3)).why)
+    assert "dance sheet" in str(class_mode(review(3, sheet=False)).why)
+    made = review(2)  # one of two dances a version of her own: with the sheet there is still no class
+    made["dancers"][1]["own_version"] = True
+    assert class_mode(made).why == TOO_FEW
+
+
+def test_together_needs_so_many_dancers_or_a_beat() -> None:
+    made = with_class(review(2))
+    made["class"] |= {"dancers": 2, "together_ms": None}
+    assert class_mode(made).together.words == "Not measured: it needs at least three dancers, and two could be judged."
+    made["beats"] = {"not_measured": "the clip has no sound"}
+    assert class_mode(made).together.words == "Not measured: the beat is not known."
+
+
+def test_a_version_of_ones_own_is_no_problem_of_the_class() -> None:
+    """Beside the beat alone, a landing is called late or early by the nearest half count: that loses no count of the dance."""
+    run = {"count": 5.0, "until_count": 5.0, "said": "count 5 of wall 1", "of": 2, "dancers": [1, 2]}
+    made = with_class(review(), run)
+    own = made["dancers"][2]
+    own["flags"] = [flag("late", float(c), size=120.0, unit="ms", sure=0.7, named=False) for c in range(1, 33)]
+    assert count_table(made).lost(8) == (1, 3)
+    assert states(made, 2)["9"] == "late"
+    own["own_version"] = True
+    table = count_table(made)
+    assert (table.lost(8), table.lost(6)) == ((0, 2), (1, 2))
+    assert set(states(made, 2).values()) == {"own"}
+    assert table.rows[2].cells[8].words == "count 9 of wall 1: danced in a version of their own"
+    assert table.rows[2].usual.startswith("Dances a version of their own")
+    own["steps"] = [s for s in own["steps"] if s["count"] != 9.0]
+    assert count_table(made).rows[2].cells[8].words == "count 9 of wall 1: no landing seen, in a version of their own"
+    assert "1 dancer dances a version of their own, and is not counted here." in class_mode(made).lost
+    assert minutes(made) == ()
+    made["dancers"][0]["flags"] = [flag("early", 5.0)]
+    made["dancers"][1]["flags"] = [flag("early", 5.0)]
+    assert "Most came early" in teach_again(made)[0]
+    made["dancers"][0]["flags"] = []
+    own["flags"].append(flag("early", 5.0))  # not one of those who lost the count
+    assert "Most came" not in teach_again(made)[0]
+    assert gathered([Take("one", Path("a"), made)]).lost == ()
+
+
+def test_counts_of_a_version_of_ones_own_are_no_columns_of_the_dance() -> None:
+    made = review(2)
+    made["dancers"][1]["own_version"] = True
+    made["dancers"][1]["steps"][4]["count"] = 5.5
+    assert "5&" not in [column.name for column in count_table(made).columns]
+    made["dancers"][1]["own_version"] = False
+    assert "5&" in [column.name for column in count_table(made).columns]
+
+
+def test_no_moment_is_shown_within_a_longer_one() -> None:
+    """Twenty counts were lost: that the class was farthest apart on one of them, long after the first, is the same moment."""
+    run = {"count": 5.0, "until_count": 24.0, "said": "count 5 of wall 1", "of": 3, "dancers": [1, 3]}
+    made = with_class(review(), run)
+    made["class"]["counts"][19]["spread_ms"] = 200.0
+    assert not any(m.words.startswith("Count 20") for m in class_mode(made).watch)
+    run["until_count"] = 5.0
+    assert any(m.words.startswith("Count 20") for m in class_mode(made).watch)
 
 
 def test_a_class_as_judged_fits() -> None:
@@ -216,8 +285,10 @@ def test_a_minute_with_whoever_is_alone_as_they_stand() -> None:
     late = found[0].moments[0]
     assert late.words == "Count 13 of wall 1: late, by about a third of a count; set off a little sooner, to land with the drum."
     assert " ms" not in late.words
-    assert late.figures
+    assert late.figures == ("190 ± 38 ms after this dancer's usual time, about a third of a count.",)
     assert found[1].moments[0].words == "missed at 9."
+    made["dancers"][2]["flags"] = [flag("missed", 9.0, size=4.0, unit="steps")]  # a number that the sentence has itself
+    assert minutes(made)[1].moments[0].figures == ()
     assert minutes(review()) == ()
 
 
@@ -338,8 +409,42 @@ def test_evidence_beside_every_criterion_and_no_sole_ground() -> None:
     assert found[CRITERIA[4]] == OWN_EYE
     assert "sole ground for a grade" in NOT_SOLE
     del made["dancers"][0]["sheet"]
-    assert evidence(made, made["dancers"][0])[CRITERIA[1]].startswith("Not measured")
+    feet = evidence(made, made["dancers"][0])
+    assert {feet[c] for c in CRITERIA[1:4]} == {"Not measured: it needs more of this dancer's feet in sight."}
+    sheet = evidence({**made, "dance": None}, made["dancers"][0])
+    assert {sheet[c] for c in CRITERIA[1:4]} == {"Not measured: it needs a dance sheet."}
+    made["dancers"][0]["own_version"] = True
+    own = evidence(made, made["dancers"][0])
+    assert {own[c] for c in CRITERIA[1:4]} == {"Not set against the sheet: it is a version of their own."}
     assert not any(word in " ".join(LEVELS) for word in RANKING)
+
+
+WALLS = "Walls were not measured: two must be in sight."
+RESTARTS = "Restarts and tags were not measured: the counts after one must be in sight."
+
+
+@pytest.mark.parametrize(
+    ("walls", "caught", "said"),
+    [
+        (1, [None], f"{WALLS} {RESTARTS}"),
+        (1, [True, None], f"1 of 1 restarts and tags were caught. {WALLS}"),
+        (3, [None], f"3 walls were seen, each facing as the dance has it. {RESTARTS}"),
+        (3, [], "3 walls were seen, each facing as the dance has it."),
+        (0, [], WALLS),
+    ],
+)
+def test_walls_and_restarts_name_only_what_is_missing(walls: int, caught: list[bool | None], said: str) -> None:
+    made = review(1)
+    restarts = [{"wall": 2, "after": "restart", "time_s": 3.0, "caught": one} for one in caught]
+    made["dancers"][0]["sheet"] = {"judged": 31, "as_written": 30, "differs": [], "restarts": restarts}
+    made["dancers"][0]["walls"] = [{"count": 1.0, "walls": walls, "differs": []}] if walls else []
+    assert evidence(made, made["dancers"][0])[CRITERIA[3]] == said
+
+
+def test_evidence_tells_phrasing_in_place_of_a_hard_count() -> None:
+    made = review(1)
+    made["dancers"][0]["phrasing"] = [{"count": 5.0, "foot": "left", "offset_ms": 90.0, "interval_ms": 12.0, "walls": 3, "off": 3}]
+    assert "how this dancer phrases it" in evidence(made, made["dancers"][0])[CRITERIA[0]]
 
 
 def test_a_label_finds_its_dancer_whatever_its_capitals() -> None:

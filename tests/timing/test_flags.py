@@ -50,6 +50,8 @@ def test_one_landing_off_its_beat_is_one_finding(by_ms: float, kind: str) -> Non
     assert flag.size == pytest.approx(by_ms, abs=40)
     assert flag.time_s == pytest.approx(at_s[at_count(due, 18.0)] + by_ms / 1000, abs=0.05)
     assert "count 18 of wall 1" in flag.words
+    assert f"clearly {'after' if by_ms > 0 else 'before'} this dancer's usual time" in flag.words
+    assert " ms" not in flag.words  # figures are size and unit
     assert 0 < flag.sure <= 1
 
 

@@ -155,3 +155,35 @@ def test_one_lapse_on_two_walls_is_no_habit() -> None:
     row = next(r for r in said["counts"] if r["count"] == 5.0)
     assert row["usual_ms"] > 60
     assert abs(row["least_ms"]) < 25
+
+
+@pytest.mark.parametrize(
+    ("landings", "why"),
+    [
+        (0, "no landing could be set against the beat"),
+        (1, "only 1 landing could be set against the beat, and 6 are needed"),
+        (5, "only 5 landings could be set against the beat, and 6 are needed"),
+    ],
+)
+def test_too_few_landings_are_told_as_people_count(landings: int, why: str) -> None:
+    timing = timing_of(np.arange(1.0, landings + 1), np.zeros(landings), np.full(landings, 0.5), T)
+    assert isinstance(timing, NotMeasured)
+    assert timing.why == why
+
+
+def test_a_hard_count_that_is_phrasing_or_questions_the_sheet_is_not_told_a_second_time() -> None:
+    """Count 5 early on every wall, count 7 lost on two of three: both are told elsewhere on the page, and neither as a fault."""
+    late = {COUNTS * wall + 4: -60.0 for wall in range(3)}
+    said = habits(danced(dance(3), late, left_out=frozenset({6, 14}), shake_ms=8.0))
+    assert set(said["hardest"]) == {5.0, 7.0}
+    dancer = {"timing": said, "phrasing": [{"count": 5.0}], "sheet": {"differs": [{"count": 7.0, "always": False}]}}
+    words = habits_told(dancer, BEATS)
+    assert words is not None
+    assert "Count 5" not in words.words
+    assert "Count 7 was lost on 2 of 3 walls" in words.words
+    assert any(line.startswith("Count 5, against the usual place") for line in words.figures)
+    dancer["sheet"]["differs"][0]["always"] = True  # type: ignore[index]
+    words = habits_told(dancer, BEATS)
+    assert words is not None
+    assert "Count 7" not in words.words
+    assert "No count is surely better or worse" not in words.words

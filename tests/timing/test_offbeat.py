@@ -72,6 +72,7 @@ def test_a_drift_over_the_dance_is_one_finding() -> None:
     flag = flags(verdict, "drifting")[0]
     assert flag.size == pytest.approx(252, abs=40)
     assert "later and later" in flag.words
+    assert " ms" not in flag.words
 
 
 def test_noise_and_a_few_late_landings_at_the_end_are_no_drift() -> None:

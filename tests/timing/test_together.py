@@ -161,3 +161,46 @@ def test_moments_to_watch_are_the_classes_or_sure_and_can_be_played() -> None:
     assert said is not None
     assert [(m["count"], m["until_count"], m["dancers"]) for m in said["watch"]] == [(3.0, None, [2]), (13.0, 13.0, [1, 2])]
     assert len(said["watch"]) <= T.watch_moments
+
+
+def test_what_lies_within_a_larger_finding_of_the_same_dancer_is_not_told_beside_it() -> None:
+    behind = Flag("count behind", 9.0, 24.0, 5.0, 12.0, "steps", 0.9, True, "From count 1 of wall 2 ... a whole count later.")
+    within = Flag("missed", 22.0, None, 11.5, None, None, 0.99, True, "No landing.")  # far enough from its start to be a moment too
+    before = Flag("missed", 3.0, None, 2.0, None, None, 0.85, True, "No landing.")
+    other = people(danced({}, {}))[0]
+    said = class_of([other, (2, danced({}, {}), (before, behind, within))], T)
+    assert said is not None
+    assert [(one["count"], one["until_count"]) for one in said["alone"]] == [(3.0, None), (9.0, 24.0)]
+    wide = replace(behind, sure=1.0)
+    said = class_of([other, (2, danced({}, {}), (before, wide, within))], T)
+    assert said is not None
+    assert [m["count"] for m in said["watch"]] == [9.0]  # count 3 lies less than watch_apart_s before it, count 22 within it
+
+
+@pytest.mark.parametrize(
+    ("dancers", "together_ms", "beats", "said"),
+    [
+        (2, None, {}, "because it needs at least three dancers, and two could be judged."),
+        (4, None, {}, "because it needs at least three dancers in sight on the same count."),
+        (2, None, {"not_measured": "the clip has no sound"}, "because the beat is not known."),
+        (4, 30.0, {"tempo_bpm": 120.0}, "within about a twentieth of a count"),
+    ],
+)
+def test_how_close_together_says_how_many_it_takes_or_that_there_is_no_beat(
+    dancers: int, together_ms: float | None, beats: dict[str, object], said: str
+) -> None:
+    assert T.spread_dancers == 3
+    block = {"dancers": dancers, "together_ms": together_ms, "counts": [], "lost": [], "alone": [], "watch": []}
+    (told,) = (line for line in class_told({"class": block, "beats": beats}) if line.startswith("How close together"))
+    assert said in told
+
+
+def test_a_version_of_ones_own_is_named_as_not_counted_among_the_class() -> None:
+    said = class_of(people(danced({}, {}), danced({}, {})), T)
+    dancers = [{"id": n, "label": label, "own_version": n > 2} for n, label in ((1, None), (2, None), (3, "Sun"), (4, None))]
+    assert "Dancers 3 · Sun and 4 dance versions of their own, and are not counted here." in class_told(
+        {"class": said, "dancers": dancers}
+    )
+    told = class_told({"class": said, "dancers": dancers[:3]})
+    assert "Dancer 3 · Sun dances a version of their own, and is not counted here." in told
+    assert not any("own" in line.replace("class's own", "") for line in class_told({"class": said, "dancers": dancers[:2]}))

@@ -9,8 +9,8 @@ from made import made_review
 
 from motion.forecast import seconds_needed, seconds_words
 from motion.options import WatchOptions
-from motion.plain import beat_told, clip_facts, clip_notes, findings, range_rows, step_rows, timing_told, zero_told
-from motion.report_words import used_words
+from motion.plain import beat_told, clip_facts, clip_notes, findings, no_findings, range_rows, step_rows, timing_told, zero_told
+from motion.report_words import measured, used_words
 from motion.store_json import review_json
 
 
@@ -64,7 +64,45 @@ def test_findings_are_the_named_ones_in_order_of_time() -> None:
     found = findings(made["dancers"][0], made["beats"], made["dance"])
     assert [(one.mark, one.kind) for one in found] == [("a", "missed"), ("b", "late")]
     assert found[0].where == "wall 1, count 7"
-    assert found[1].figures == "190 ± 36 ms, about a third of a count; sure to 0.96 of 1"  # 190 of 556 ms; sigma is 18 ms
+    # 190 of 556 ms; sigma of the landing is 18 ms, of the beat 6: two of both together are 38
+    assert found[1].figures == "190 ± 38 ms after this dancer's usual time, about a third of a count; sure to 0.96 of 1"
+
+
+def put(kind: str, count: float, until: float | None = None, **more: Any) -> dict[str, Any]:
+    return {
+        "kind": kind, "count": count, "until_count": until, "time_s": 6.0, "size": None, "unit": None, "sure": 0.9, "named": True,
+        "words": "So it was.", **more,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(("until", "asked"), [(7.0, False), (20.0, False), (21.0, True), (32.0, True)])
+def test_where_count_1_lies_is_asked_only_where_most_of_the_dance_was_a_count_off(until: float, asked: bool) -> None:
+    """Of 32 counts danced, 5 to 20 are half, one more is most."""
+    made = review()
+    made["dancers"][0]["flags"] = [put("count ahead", 5.0, until, size=6.0, unit="steps"), put("danced in mirror", 1.0, 32.0)]
+    ahead, mirror = (one.words for one in sorted(findings(made["dancers"][0], made["beats"], made["dance"]), key=lambda f: f.kind))
+    assert ("whether count 1 lies where it should" in ahead) is asked
+    assert mirror == "So it was."
+
+
+def test_sizes_that_are_no_time_say_what_they_rest_on() -> None:
+    made = review()
+    dancer = made["dancers"][0]
+    place, drift = put("other step", 9.0, size=0.4, unit="leg lengths"), put("drifting", 1.0, 32.0, size=-120.0, unit="ms")
+    assert measured(place, dancer, made["beats"]) == "0.4 ± 0.2 leg lengths"
+    # 120 of 556 ms; the made dancer leaves out one of 32 counts
+    assert measured(drift, dancer, made["beats"]) == "120 ms from the first of 31 landings to the last, about a fifth of a count"
+    assert measured(put("missed", 7.0), dancer, made["beats"]) == ""
+
+
+def test_a_version_of_ones_own_is_said_in_one_line_where_findings_would_be() -> None:
+    made = review()
+    dancer = {**made["dancers"][0], "flags": [put("late", 9.0, size=90.0, unit="ms", named=False)]}
+    assert no_findings(dancer) == "Nothing that is sure enough to be put to a dancer."
+    dancer["own_version"] = True
+    assert findings(dancer, made["beats"], made["dance"]) == []
+    assert no_findings(dancer).startswith("Dances a version of their own, on purpose")
+    assert no_findings({**dancer, "flags": {"not_measured": "the clip has no sound"}}) == "Not measured: the clip has no sound."
 
 
 def test_ranges_say_the_view_and_what_is_missing() -> None:
