@@ -96,14 +96,12 @@ def run_network(seen: Floats, weights: dict[str, Floats]) -> Floats:
 
 def _convolved(value: Floats, kernel: Floats, bias: Floats, spread: int) -> Floats:
     """value (M or 1, C, T), kernel (M, D, C, W) -> (M, D, T); taps `spread` samples apart."""
-    width = kernel.shape[3]
+    members, outputs, inputs, width = kernel.shape
     reach = (width - 1) // 2 * spread
     padded = np.pad(value, ((0, 0), (0, 0), (reach, reach)), mode="edge")
-    length = value.shape[2]
-    out = np.repeat(bias[:, :, None], length, 2)
-    for k in range(width):
-        out += kernel[:, :, :, k] @ padded[:, :, k * spread : k * spread + length]
-    return out
+    # One product over all taps: many small ones wait for each other wherever the computer has other work.
+    taps = np.lib.stride_tricks.sliding_window_view(padded, value.shape[2], axis=2)[:, :, ::spread]
+    return np.asarray(kernel.reshape(members, outputs, -1) @ taps.reshape(len(value), inputs * width, -1) + bias[:, :, None])
 
 
 def curves(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool, weights: dict[str, Floats]) -> Curves:

@@ -2,7 +2,8 @@
 
 REVIEW is a stored review with a dance sheet. Its dancers are taken again and again until there are twelve, so that judging has a whole
 class to do. Printed are seconds, and each as a ratio to `judge`, the function by itself when it has not met the clip before: a stored
-folder judged and written, the first time and when the page has read it ahead; each view of the page drawn anew.
+folder judged and written, the first time and when the page has read it ahead; each view of the page drawn anew; and, where
+Chromium is installed, from a click in it to the other first count on the page.
 """
 
 from __future__ import annotations
@@ -31,6 +32,9 @@ from motion.report import report_html
 from motion.review import judge, stored_watch
 from motion.store import read_review, read_stored, write_review
 from motion.store_json import review_json
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for
 
 DANCERS, ROUNDS = 12, 3
 UI = Path(__file__).resolve().parents[2] / "ui"
@@ -75,6 +79,28 @@ def page(folder: Path, view: str) -> Callable[[], None]:
     return again
 
 
+def clicked(work_folder: Path, folder: Path) -> tuple[float, float]:
+    """Seconds from a click on "One count later" until a browser shows the other first count: right after the page has opened, and when
+    somebody has looked at it for a while."""
+    os.environ[START_VARIABLE] = str(folder)
+    value = "return document.querySelector(\"input[aria-label='Count 1 falls at second']\")?.value"
+    with running_page(work_folder) as address, running_browser(work_folder / "profile") as driver:
+
+        def later() -> float:
+            before = driver.execute_script(value)
+            begun = time.perf_counter()
+            driver.execute_script("document.querySelector('.st-key-later button').click()")
+            while driver.execute_script(value) in (before, None):
+                time.sleep(0.01)
+            return time.perf_counter() - begun
+
+        driver.get(f"{address}/review?review=opened&view=everything")
+        wait_for(lambda: driver.execute_script(value))
+        first = later()
+        time.sleep(4)
+        return first, min(later() for _ in range(ROUNDS))
+
+
 def main() -> None:
     stored = read_stored(Path(sys.argv[1]))
     sheet = parse_sheet(stored.review["dance"]["written"], "the stored sheet")
@@ -110,6 +136,8 @@ def main() -> None:
             "folder, read ahead": seconds(lambda: rejudge(folder, asked)),
             **{f"page drawn, {view}": seconds(page(folder, view)) for view in ("teacher", "choreographer", "everything")},
         }
+        if CHROMIUM and DRIVER:
+            took["browser, at once"], took["browser, read ahead"] = clicked(Path(place) / "page", folder)
     print(f"{DANCERS} dancers, {counts} counts, {stored.clip.duration_s:.0f} s of clip")
     for name, value in took.items():
         print(f"{name:28} {value:7.2f} s   {value / took['judge']:6.2f} x judge")
