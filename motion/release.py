@@ -27,6 +27,7 @@ from motion.report_sheet import phrase_told
 from motion.report_words import clock, listed, view_words, why_not
 from motion.settings import SETTINGS, Settings
 from motion.teacher import count_table
+from motion.unwritten import unwritten_restart
 
 Verdict = Literal["agrees", "differs", "cannot tell"]
 #: A mark of its own for each verdict, told apart by shape: level, broken, open.
@@ -61,7 +62,7 @@ def release_lines(review: dict[str, Any], dancer: dict[str, Any], *, settings: S
         _tempo(review, sheet, settings),
         _intro(review, sheet),
         _walls(review, dancer, sheet),
-        _restarts(review, dancer, sheet),
+        _restarts(review, dancer, sheet, settings),
         _foot(review, dancer),
         _facing(review, dancer),
         _mirror(review, dancer),
@@ -143,20 +144,38 @@ def _walls(review: dict[str, Any], dancer: dict[str, Any], sheet: DanceSheet | N
     return Line("Walls", "agrees", f"Facing as the sheet turns: {told}.")
 
 
-def _restarts(review: dict[str, Any], dancer: dict[str, Any], sheet: DanceSheet | None) -> Line:
+def _restarts(review: dict[str, Any], dancer: dict[str, Any], sheet: DanceSheet | None, settings: Settings) -> Line:
     if sheet is None:
         return Line("Restarts and tags", "cannot tell", f"{NO_SHEET}.".capitalize())
-    if not sheet.restarts and not sheet.tags:
-        return Line("Restarts and tags", "agrees", "The sheet has none.")
+    name, told = "Restarts and tags", "" if sheet.restarts or sheet.tags else "The sheet has none. "
     found = (dancer.get("sheet") or {}).get("restarts", [])
     lost = [one for one in found if one["caught"] is False]
     if lost:
         play = tuple(Shown(float(one["time_s"]), f"Wall {one['wall']}, after the {one['after']}") for one in lost)
-        return Line("Restarts and tags", "differs", f"{len(lost)} of {len(found)} were not danced as written.", play)
+        return Line(name, "differs", f"{len(lost)} of {len(found)} were not danced as written.", play)
+    more = unwritten_restart(review, dancer, sheet, settings.timing)
+    if more.at is not None:
+        wall, after, time_s = more.at
+        words = f"{told}After count {after} of wall {wall} the dance begins anew, and the sheet has no restart there."
+        return Line(name, "differs", words, (Shown(time_s, f"Wall {wall}, after count {after}"),))
     open_ = len(sheet.restarts) + len(sheet.tags) - sum(one["caught"] is True for one in found)
     if open_:
-        return Line("Restarts and tags", "cannot tell", f"{open_} of them lie outside the clip, or too little was seen there.")
-    return Line("Restarts and tags", "agrees", f"All {len(found)} were danced as written.")
+        return Line(name, "cannot tell", f"{open_} of them lie outside the clip, or too little was seen there.")
+    held = told or f"All {len(found)} were danced as written. "
+    if more.until is None:
+        return Line(name, "cannot tell", f"{held}Too little was seen to say whether the clip has one more.")
+    if more.open:
+        wall, after = more.open[0]
+        many = f" (and at {len(more.open) - 1} more)" if len(more.open) > 1 else ""
+        why = (
+            "the steps after it are too much like those at the beginning"
+            if more.alike
+            else "too little was seen for certain after it"
+        )
+        words = f"{held}Whether the clip has one more after count {after} of wall {wall}{many} cannot be told: {why}."
+        return Line(name, "cannot tell", words)
+    wall, after = more.until
+    return Line(name, "agrees", f"{held}No other restart was danced up to count {after} of wall {wall}.")
 
 
 def _foot(review: dict[str, Any], dancer: dict[str, Any]) -> Line:

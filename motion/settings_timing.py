@@ -100,6 +100,7 @@ class TimingSettings:
     restart_counts: float = 8.0  # counts after a restart or tag in which it shows whether it was caught: one section
     restart_least: int = 4  # landings seen there: fewer say nothing
     restart_share: float = 0.75  # of them danced as written
+    restart_proof: float = 2.8  # standard deviations by which counts speak for an unwritten restart: eight of eight at least
     # where is count 1
     anchor_width_ms: float = 90.0  # how near a landing must be to speak for a first count
     anchor_miss: float = 0.4  # of a landing, against a first count that asks for one where none is
