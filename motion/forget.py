@@ -18,6 +18,8 @@ from motion.errors import BadInput
 from motion.jobs import SAID, find, jobs, judged_before, status
 from motion.library import Dancer, Kept, Library
 from motion.library_sweep import Forgotten, called, cover_or_drop, forget_review, look_again, note_new, yours
+from motion.opened import let_go
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import read_review
 from motion.store_corrections import ByClip, read_corrections, write_corrections
@@ -58,7 +60,9 @@ def forget_dancer(library: Library, dancer_id: int) -> Forgotten:
         for notes in unfinished.folder().glob("*.npz"):  # of reviews that were broken off: where people stood
             notes.unlink(missing_ok=True)
     left += [
-        f"{e.what}, {e.name}, handed out on {e.made_on}" for e in library.exports() if e.dancer_id == one.id or e.folder in changed
+        f"{e.what}, {e.name}, handed out on {told_day(e.made_on)}"
+        for e in library.exports()
+        if e.dancer_id == one.id or e.folder in changed
     ]
     _out_of_library(library, one)
     return Forgotten((*done, f"{one.label} is no longer in the library"), (*dict.fromkeys(left), HANDED_OUT))
@@ -92,6 +96,7 @@ def forget_in_review(library: Library, kept: Kept, numbers: Sequence[int], *, la
         (job.folder / SAID).unlink(missing_ok=True)
         left += cover_or_drop(job)
     look_again(library, kept)
+    let_go()
     return Forgotten((f"{called(kept)} no longer holds them",), tuple(left))
 
 

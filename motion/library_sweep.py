@@ -18,7 +18,9 @@ from motion.amend import made_by_hand
 from motion.errors import BadInput, BadStore, MotionError
 from motion.jobs import Job, as_filmed, delete, find, is_careful, jobs, status, sweep_uploads
 from motion.library import Kept, Library, day_of, open_library
-from motion.library_consent import last_day_of, told_day
+from motion.library_consent import last_day_of
+from motion.opened import let_go
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import LITTER, OWN_NAMES, REVIEW, read_review
 from motion.viewing import drop_copy, is_current, keep_viewing_copy
@@ -67,7 +69,7 @@ def sweep(library: Library, told: Iterable[Path] = (), *, today: date | None = N
         if expires is not None and expires < now:
             with _naming(left):
                 left += forget_review(library, kept).left
-                deleted.append(f"{called(kept)}, kept until {told_day(date.fromisoformat(expires))}")
+                deleted.append(f"{called(kept)}, kept until {told_day(expires)}")
     deleted += _old_records(library, date.fromisoformat(now))
     sweep_uploads()
     unfinished.sweep()
@@ -127,7 +129,7 @@ def going(library: Library, *, today: date | None = None) -> list[Going]:
     rows = []
     for kept in sorted(library.reviews(), key=lambda one: (one.expires is None, one.expires or "", one.id)):
         lesson = lessons.get(kept.lesson_id or 0)
-        until = "no date: it stays until you delete it" if kept.expires is None else told_day(date.fromisoformat(kept.expires))
+        until = "no date: it stays until you delete it" if kept.expires is None else told_day(kept.expires)
         name = kept.clip or "under way"
         rows.append(Going(name, lesson.title if lesson else "", until, kept.expires is not None and kept.expires <= edge))
     return rows
@@ -143,6 +145,7 @@ def forget_review(library: Library, kept: Kept) -> Forgotten:
         delete(job)
         left = [] if job.own_clip else [yours(job.clip.name)]
     library.drop_review(kept.id)
+    let_go()
     return Forgotten((f"{called(kept)} is deleted",), tuple(left))
 
 
@@ -210,9 +213,7 @@ def _settle_job(library: Library, job: Job) -> bool:
 def _old_records(library: Library, today: date) -> list[str]:
     """Delete lessons with their judgements, agreements that ended, and what was handed out, once they are a school year old."""
     edge = (today - timedelta(days=SETTINGS.library.records_kept_days)).isoformat()
-    said = [
-        f"The lesson {one.title} of {told_day(date.fromisoformat(one.held_on))}" for one in library.lessons() if one.held_on < edge
-    ]
+    said = [f"The lesson {one.title} of {told_day(one.held_on)}" for one in library.lessons() if one.held_on < edge]
     with library.together():
         library.rows("DELETE FROM lessons WHERE held_on < ?", edge)
         library.rows("DELETE FROM lesson_records WHERE lesson_id IS NULL AND made_on < ?", edge)

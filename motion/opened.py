@@ -8,6 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from motion import review
 from motion.corrections import Corrected, Correction, Hidden, Masks, apply, hide
 from motion.review import Watched, stored_watch
 from motion.settings import SETTINGS
@@ -35,12 +36,12 @@ class Opened:
 def opened(folder: Path) -> Opened:
     """A stored review with its corrections by hand. Raises BadStore where it or they are missing or damaged, BadInput if nobody would be
     left."""
-    review, packed = read_review(folder), read_packed(folder)
-    film = {name: said for name, said in review.get("clip", {}).items() if name in OF_THE_FILM}
+    said, packed = read_review(folder), read_packed(folder)
+    film = {name: value for name, value in said.get("clip", {}).items() if name in OF_THE_FILM}
     corrections = read_corrections(folder).get(film.get("sha256", ""), ())
     kept = _laid_open(folder, packed, json.dumps(film), corrections)
-    made_by = {k: v for k, v in review["made_by"].items() if k != "judged"}
-    return replace(kept, review=review, watched=replace(kept.watched, made_by=made_by))
+    made_by = {k: v for k, v in said["made_by"].items() if k != "judged"}
+    return replace(kept, review=said, watched=replace(kept.watched, made_by=made_by))
 
 
 @lru_cache(maxsize=1)
@@ -52,3 +53,9 @@ def _laid_open(folder: Path, packed: bytes, film: str, corrections: tuple[Correc
     corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
     stays = hidden.landmarks is landmarks and len(hidden.masks.points) == len(masks.points)
     return Opened({}, stored_watch(clip, landmarks, arrays, {}), hidden, corrected, masks, packed if stays else None)
+
+
+def let_go() -> None:
+    """Drop what was laid open last from memory, and what was read of it: nothing of it may be kept any more."""
+    _laid_open.cache_clear()
+    review.let_go()

@@ -292,6 +292,12 @@ _synced = lru_cache(maxsize=1)(synced)
 _heard = lru_cache(maxsize=1)(heard_beats)
 
 
+def let_go() -> None:
+    """Drop the outcome for the last clip from memory."""
+    for one in (_bodies, _synced, _heard):
+        one.cache_clear()
+
+
 def _habits(said: Verdict, counted: Counted, sheet: DanceSheet | None, settings: Settings) -> dict[str, Any]:
     """What is told of one dancer's habits and of the clip against the sheet, as parts of a Measurement."""
     if said.danced is None:

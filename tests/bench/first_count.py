@@ -19,13 +19,12 @@ from typing import Any
 
 import numpy as np
 
-import motion.review as review_module
 from motion.anew import rejudge
 from motion.dance.sheet import parse_sheet
 from motion.data import Landmarks
 from motion.jobs import HOME_VARIABLE
 from motion.moments import other_first_count
-from motion.opened import _laid_open
+from motion.opened import let_go
 from motion.options import JudgeOptions
 from motion.page import START_VARIABLE
 from motion.report import report_html
@@ -118,8 +117,7 @@ def main() -> None:
 
     def forgotten(do: Callable[[], Any]) -> Callable[[], Any]:
         def anew() -> Any:
-            for one in (review_module._bodies, review_module._synced, review_module._heard, _laid_open):
-                one.cache_clear()
+            let_go()
             return do()
 
         return anew

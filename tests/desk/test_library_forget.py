@@ -7,7 +7,6 @@ import io
 import json
 import time
 import zipfile
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -19,6 +18,8 @@ import numpy as np
 import pytest
 from made import made_review
 
+import motion.opened as opened_module
+import motion.review as review_module
 from motion import unfinished
 from motion.amend import add, give_label, not_this_one
 from motion.clip.video import open_clip, pictures
@@ -27,7 +28,7 @@ from motion.desk import judge_folder
 from motion.errors import BadInput, BadStore, ClipMissing, MotionError
 from motion.extract import cut, find_clip
 from motion.forget import HANDED_OUT, forget_dancer, forget_in_review, scrubbed
-from motion.jobs import HOME_VARIABLE, Job, as_filmed, find, home
+from motion.jobs import Job, as_filmed, find, home
 from motion.library import Library, library_file, open_library
 from motion.library_consent import add_yes, consents, yes_for_one_review
 from motion.library_held import held_about, held_archive
@@ -48,17 +49,8 @@ RED, BLUE = "Zinnober", "Ultramarin"
 
 
 @pytest.fixture(autouse=True)
-def apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Folders of one's own, and judging again in this process."""
-    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "work"))
+def apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, judged_here: None) -> None:
     monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path / "cache"))
-    monkeypatch.setattr("motion.amend.rejudge", lambda where, judge, command=None: judge_folder(where, judge))
-
-
-@pytest.fixture
-def library() -> Iterator[Library]:
-    with open_library() as opened:
-        yield opened
 
 
 @pytest.fixture
@@ -156,7 +148,7 @@ def test_a_review_folder_goes_after_its_day_and_the_clip_beside_it_stays(library
     assert sweep(library, [tmp_path / "clips"], today=date(2031, 3, 10)).deleted == ()  # its last day still holds
     assert folder.is_dir()
     done = sweep(library, today=date(2031, 3, 11))  # remembered since it was told
-    assert done.deleted == (f"The review of lesson.mp4 in {folder}, kept until 10 March 2031",)
+    assert done.deleted == (f"The review of lesson.mp4 in {folder}, kept until 10 Mar 2031",)
     assert done.left == ("The clip lesson.mp4 itself is yours, and stays where you keep it",)
     assert not folder.exists()
     assert clip.exists()
@@ -227,7 +219,7 @@ def test_lessons_and_ended_agreements_go_a_school_year_later(library: Library, t
     add_yes(library, [red], ("adult",), "2031-03-05", today=TODAY)
     a_year_on = date(2031, 3, 1) + timedelta(days=SETTINGS.library.records_kept_days)
     assert sweep(library, today=a_year_on).deleted == ()
-    assert sweep(library, today=a_year_on + timedelta(days=1)).deleted == ("The lesson Turns of 1 March 2031",)
+    assert sweep(library, today=a_year_on + timedelta(days=1)).deleted == ("The lesson Turns of 1 Mar 2031",)
     assert [one.id for one in library.lessons()] == [new]
     assert [one.lesson_id for one in library.judgements(dancer_id=red)] == [new]
     assert library.lesson_records() == [{"lesson": new}]
@@ -412,6 +404,48 @@ def test_deleting_a_dancer_leaves_no_trace_in_file_or_database(library: Library,
     assert [e.name for e in library.exports()] == ["report.html"]
 
 
+def test_nothing_of_a_label_is_left_in_the_librarys_own_files(library: Library, tuesday: int) -> None:
+    """Looked at while the library is open, so that its log and the log's index lie beside it; long words fill pages of their own."""
+
+    def files() -> dict[str, bytes]:
+        return {end: Path(f"{library_file()}{end}").read_bytes() for end in ("", "-wal", "-shm")}
+
+    red, *_, k = library.dancers(tuesday)
+    for n in range(30):
+        lesson = library.add_lesson(tuesday, "2031-03-01", f"Evening {n} with {RED}")
+        library.judge(lesson, red.id, "On the beat", "often", f"{RED} " * 300)
+        library.judge(lesson, k.id, "On the beat", "often", f"beside {RED}")
+        library.store_lesson_record({"rows": [{"label": RED, "said": f"{RED} " * 300}]}, lesson)
+        if n == 20:
+            library.rows("PRAGMA wal_checkpoint(TRUNCATE)")  # the label lies in the file itself, and then in its log too
+    before = files()
+    assert RED.encode() in before[""]
+    assert RED.encode() in before["-wal"]
+    forget_dancer(library, red.id)
+    after = files()
+    assert after.keys() == before.keys()
+    for coded in (RED.encode(), RED.lower().encode(), RED.upper().encode(), RED.encode("utf-16-le")):
+        assert [end for end, content in after.items() if coded in content] == []
+    assert BLUE.encode() in after[""]
+
+
+def test_a_judgement_taken_back_is_in_no_file_and_no_later_export(library: Library, tuesday: int) -> None:
+    red, blue, _ = library.dancers(tuesday)
+    lesson = library.add_lesson(tuesday, "2031-03-01", "Turns")
+    library.judge(lesson, blue.id, "On the beat", "often", "stays")
+    library.judge(lesson, red.id, "On the beat", "often", "verschwindet")
+    library.rows("PRAGMA wal_checkpoint(TRUNCATE)")
+    library.judge(lesson, red.id, "Steps", "often", "verschwindet")
+    assert len(holding("verschwindet", home())) >= 2  # in the file and in its log
+    assert len(held_about(library, red.id)["judgements"]) == 2
+    library.take_back(lesson, red.id)
+    assert holding("verschwindet", home()) == []
+    assert held_about(library, red.id)["judgements"] == []
+    with zipfile.ZipFile(io.BytesIO(held_archive(library, red.id))) as box:
+        assert not [name for name in box.namelist() if b"verschwindet" in box.read(name) or b"often" in box.read(name)]
+    assert [one.words for one in library.judgements()] == ["stays"]
+
+
 def test_a_review_that_shows_nobody_else_goes_whole(library: Library, tuesday: int) -> None:
     job = shelve("a", 1)
     library.add_review(job.review, job="a", class_id=tuesday)
@@ -486,10 +520,15 @@ def test_when_a_review_cannot_be_changed_the_dancer_stays_to_be_deleted_again(
 def test_somebody_without_a_label_can_be_taken_out_of_one_review(library: Library) -> None:
     job = shelve("a")
     library.add_review(job.review, job="a")
+    judge_folder(job.review, JudgeOptions())
+    assert (opened_module._laid_open.cache_info().currsize, review_module._bodies.cache_info().currsize) == (1, 1)
     forget_in_review(library, library.reviews()[0], [1, 2])
+    assert (opened_module._laid_open.cache_info().currsize, review_module._bodies.cache_info().currsize) == (0, 0)
     assert len(read_review(job.review)["dancers"]) == 1
+    judge_folder(job.review, JudgeOptions())
     forget_in_review(library, library.reviews()[0], [1])
     assert find("a") is None
+    assert (opened_module._laid_open.cache_info().currsize, review_module._bodies.cache_info().currsize) == (0, 0)
 
 
 def test_lessons_and_classes_go_with_all_that_belongs_to_them(library: Library, tuesday: int, tmp_path: Path) -> None:

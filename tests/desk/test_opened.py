@@ -13,7 +13,7 @@ import motion.review as review_module
 from motion.amend import add, leave_out, not_this_one
 from motion.desk import judge_folder, judged_again
 from motion.errors import BadStore
-from motion.opened import opened
+from motion.opened import let_go, opened
 from motion.options import JudgeOptions
 from motion.report import report_html
 from motion.settings import SETTINGS
@@ -48,8 +48,7 @@ def test_what_was_kept_in_memory_gives_what_reading_anew_gives(folder: Path) -> 
     asked = JudgeOptions(bpm=110.0, first_count_s=0.5)
     judged_again(folder, JudgeOptions(bpm=90.0, first_count_s=1.0))
     kept = review_json(judged_again(folder, asked)[1])
-    for one in (review_module._bodies, review_module._synced, review_module._heard):
-        one.cache_clear()
+    let_go()
     assert review_json(judged_again(folder, asked)[1]) == kept
 
 
