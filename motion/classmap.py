@@ -11,7 +11,7 @@ import numpy as np
 from motion.clip.video import pictures
 from motion.corrections import Masks, apply
 from motion.covers import Colour, Head, Image, cover_head, cover_whole, with_bystanders, write
-from motion.data import Clip, Landmarks
+from motion.data import Clip, Floats, Landmarks
 from motion.errors import ClipUnreadable
 from motion.plain import dancer_name
 from motion.review import BYSTANDERS
@@ -24,16 +24,20 @@ PAPER: Colour = (251, 249, 245)
 NUMBER: Colour = (86, 56, 163)
 STEP_S = 0.1  # between the moments that are tried for the clearest one
 LEAST_RADIUS = 0.021  # of the map's width: smaller numbers cannot be read
+# How far a body reaches from its mid-hip, in body heights: up, down, and with the arms at rest to either side.
+UP, DOWN, ASIDE = 0.45, 0.5, 0.22
 
 
 def clearest_s(review: dict[str, Any]) -> float:
-    """When most dancers are seen for certain; of such moments, the one at which the nearest two are farthest apart."""
+    """When most dancers are seen for certain; of such moments, those at which most of them are wholly in the picture; and of those, the
+    one at which the nearest two are farthest apart. A review that does not say how large its picture is counts nobody as cut off."""
     tracks = [one["track"] for one in review["dancers"] if one["track"]["times_s"]]
     if not tracks:
         return 0.0
     first, last = min(t["times_s"][0] for t in tracks), max(t["times_s"][-1] for t in tracks)
     times_s = np.arange(first, last + 1e-9, STEP_S)
-    seen = np.zeros(len(times_s))
+    seen, whole = np.zeros(len(times_s)), np.zeros(len(times_s))
+    wide, high = (review.get("clip", {}).get(side, np.inf) for side in ("width_px", "height_px"))
     places = []
     for t in tracks:
         there = (times_s >= t["times_s"][0]) & (times_s <= t["times_s"][-1])
@@ -41,12 +45,17 @@ def clearest_s(review: dict[str, Any]) -> float:
             there &= (times_s < start) | (times_s > end)
         seen += there
         path = np.array(t["pelvis_px"], dtype=np.float64)
-        places.append(np.column_stack([np.interp(times_s, t["times_s"], path[:, k]) for k in (0, 1)]))
+        x, y = (np.interp(times_s, t["times_s"], path[:, k]) for k in (0, 1))
+        tall = np.nan_to_num(np.interp(times_s, t["times_s"], _heights(t)))  # of unknown height: by the hips alone
+        off = (x < ASIDE * tall) | (x > wide - ASIDE * tall) | (y < UP * tall) | (y > high - DOWN * tall)
+        whole += there & (np.isinf(wide) | ~off)
+        places.append(np.column_stack([x, y]))
     apart = np.full(len(times_s), np.inf)
     for i, one in enumerate(places):
         for other in places[:i]:
             apart = np.minimum(apart, np.linalg.norm(one - other, axis=1))
     most = np.flatnonzero(seen == seen.max())
+    most = most[whole[most] == whole[most].max()]
     return round(float(times_s[most[np.argmax(apart[most])]]), 1)
 
 
@@ -115,10 +124,10 @@ def floor_plan(review: dict[str, Any], time_s: float) -> str:
         x, hips, tall = _at(one, time_s)
         if not np.isfinite([x, hips, tall]).all():
             continue
-        top, foot, r = hips - 0.45 * tall, hips + 0.5 * tall, max(1.6 * unit, 0.1 * tall)
+        top, foot, r = hips - UP * tall, hips + DOWN * tall, max(1.6 * unit, 0.1 * tall)
         names.append(dancer_name(one))
         shapes.append(
-            f'<ellipse cx="{x:.1f}" cy="{foot:.1f}" rx="{0.22 * tall:.1f}" ry="{0.05 * tall:.1f}" fill="#d8d4e2"/>'
+            f'<ellipse cx="{x:.1f}" cy="{foot:.1f}" rx="{ASIDE * tall:.1f}" ry="{0.05 * tall:.1f}" fill="#d8d4e2"/>'
             f'<path d="M{x:.1f} {top:.1f}V{foot:.1f}" stroke="#20242e" stroke-width="{0.05 * tall:.1f}"/>'
             f'<circle cx="{x:.1f}" cy="{top:.1f}" r="{r:.1f}" fill="#5638a3" stroke="#fbf9f5" stroke-width="{0.12 * r:.1f}"/>'
             f'<text x="{x:.1f}" y="{top + 0.42 * r:.1f}" font-size="{1.2 * r:.1f}" font-weight="700" text-anchor="middle" '
@@ -144,6 +153,9 @@ def _at(dancer: dict[str, Any], time_s: float) -> tuple[float, float, float]:
     if not track["times_s"]:
         return np.nan, np.nan, np.nan
     path = np.array(track["pelvis_px"], dtype=np.float64)
-    tall = np.array([np.nan if h is None else h for h in track["height_px"]], dtype=np.float64)
-    x, y, h = (float(np.interp(time_s, track["times_s"], values)) for values in (path[:, 0], path[:, 1], tall))
+    x, y, h = (float(np.interp(time_s, track["times_s"], values)) for values in (path[:, 0], path[:, 1], _heights(track)))
     return x, y, h
+
+
+def _heights(track: dict[str, Any]) -> Floats:
+    return np.array([np.nan if h is None else h for h in track["height_px"]], dtype=np.float64)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import date
 from html import escape
 
-from motion.library_consent import told_day
+from motion.report_words import told_day
 
 STYLE = """
 @page { size: A4; margin: 14mm 16mm; }
@@ -39,9 +39,10 @@ TOLD: tuple[tuple[str, str], ...] = (
      "that one dancer, and everybody else covered."),
     ("When it goes",
      "By {until} at the latest: clip, points, figures and reports. The program deletes them by itself the next time it is opened."),
-    ("No costs nothing",
-     "Whoever says no dances along in a place that is not filmed. A yes can be taken back at any time, without giving reasons: then "
-     "the dancer is deleted from everything that is kept. A clip may show others too; in those the dancer is covered from head to foot."),
+    ("Saying no",
+     "Saying no has no drawback: whoever does so dances along in a place that is not filmed. A yes can be taken back at any time, without "
+     "giving reasons: then the dancer is deleted from everything that is kept. A clip may show others too; in those the dancer is "
+     "covered from head to foot."),
 )  # fmt: skip
 
 

@@ -118,8 +118,9 @@ def _judged(watched: Watched, hidden: Hidden, corrected: Corrected, judging: Jud
     )
     notes = []
     asked, found, covered = watched.made_by.get("asked", {}).get("dancers"), len(corrected.labels), len(hidden.masks.points)
-    if asked is not None and found != asked:
-        notes.append(f"Found {found} of {asked} dancers.")
+    by_hand = corrected.left_out + covered  # found all the same; or nobody of those asked for, where that leaves too many
+    if asked is not None and (counted := min(max(asked, found), found + by_hand)) != asked:
+        notes.append(f"Found {counted} of {asked} dancers.")
     if corrected.left_out:
         notes.append(f"Left out by hand: {corrected.left_out}.")
     if covered:

@@ -11,6 +11,7 @@ from pathlib import Path
 from motion.clip.models import MODEL_VARIABLE, cached_model
 from motion.errors import BadStore
 from motion.page import page_file
+from motion.report_words import Told
 
 #: The name under which the icon lies on the desktop.
 NAME = "Countfall"
@@ -57,16 +58,20 @@ def desktop() -> Path:
     return place if place.is_dir() else Path.home()
 
 
-def model_told() -> str:
-    """Which model a careful review would use on this computer now, in a sentence; no network is touched."""
+def model_told() -> Told:
+    """Which model a careful review would use on this computer now, careful or quick; its file or its makers' name for it is a figure.
+
+    No network is touched.
+    """
     given = os.environ.get(MODEL_VARIABLE)
     if given:
-        return f"Bodies are found with a model of your own, {Path(given).name}."
+        return Told("Bodies are found with a model of your own.", (f"Its file is {Path(given).name}.",))
     if (fine := cached_model("fine")) is not None:
-        return f"Bodies are found with the careful model (made from {fine.made_from}), which is on this computer."
+        return Told("Bodies are found with the careful model, which is on this computer.", (f"It was made from {fine.made_from}.",))
     if (fast := cached_model("fast")) is not None:
-        return f"Only the quick model (made from {fast.made_from}) is on this computer; the careful one is fetched when first asked for."
-    return "The model that finds bodies is not on this computer yet; it is fetched at the first review."
+        words = "Only the quick model is on this computer; the careful one is fetched when first asked for."
+        return Told(words, (f"It was made from {fast.made_from}.",))
+    return Told("The model that finds bodies is not on this computer yet; it is fetched at the first review.")
 
 
 def _quoted(word: str) -> str:

@@ -24,6 +24,7 @@ import threading
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, Literal
 
@@ -37,6 +38,7 @@ from motion.jobs_told import seconds_left as seconds_left
 from motion.jobs_told import watch_words as watch_words
 from motion.kept_copy import VIEWING
 from motion.options import JudgeOptions, WatchOptions
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import read_review
 
@@ -268,7 +270,8 @@ def finished(start: Path | None = None) -> list[Finished]:
         found.append(Finished("opened", f"{name} (folder {start.name})", start, start.parent / name, None, None))
     for job in jobs():
         if (done := status(job)).folder is not None and done.state == "done":
-            when = time.strftime("%d %b %Y, %H:%M", time.localtime(job.started_at))
+            began = datetime.fromtimestamp(job.started_at)
+            when = f"{told_day(began.date())}, {began:%H:%M}"
             found.append(Finished(job.id, f"{job.title} ({when})", job.review, job.clip, job.sheet, job))
     return found
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -63,7 +63,8 @@ def lesson_of(library: Library, folder: Path) -> tuple[Lesson, tuple[Path, ...]]
 
 def gathered(takes: Sequence[Take], *, settings: Settings = SETTINGS) -> Gathered:
     """Several clips of one dance in one table. A cell tells how a count went on most of the walls that were seen; where as many went
-    well as did not, what was not as due is shown. Whoever bears the same label in two clips keeps two rows: two takes, not two people.
+    well as did not, what was not as due is shown. Whoever bears the same label in several clips has one row, where they stand in the
+    first of them, and what went otherwise than due in any clip is shown. Names without a label stay apart: nothing says who they are.
     """
     dances = [one.review.get("dance") for one in takes]
     first = next((dance["written"] for dance in dances if dance), None)
@@ -72,12 +73,14 @@ def gathered(takes: Sequence[Take], *, settings: Settings = SETTINGS) -> Gathere
     places = sorted({_place(c) for table in tables for c in table.columns})
     section = section_of(same[0].review["dance"], same[0].review["beats"]) if same else 8
     columns = tuple(Column(p, None, count_name(p), _called(p, section)) for p in places)
-    rows = []
-    for take, table in zip(same, tables, strict=True):
+    people: dict[str | tuple[int, int], list[tuple[str, Row]]] = {}  # under a label; or under a clip and a number in it
+    for t, (take, table) in enumerate(zip(same, tables, strict=True)):
+        labels = _labels_borne_once(take.review)
         for row in table.rows:
-            name = row.name if len(same) == 1 else f"{row.name}, {take.title}"
-            rows.append(Row(row.number, name, row.usual, tuple(_over_walls(row, table, p) for p in places), row.beside))
-    gathered_table = CountTable(columns, tuple(rows))
+            over = replace(row, cells=tuple(_over_walls(row, table, p) for p in places))
+            people.setdefault(labels.get(row.number, (t, row.number)), []).append((take.title, over))
+    rows = tuple(_one_row(shown, len(same)) for shown in people.values())
+    gathered_table = CountTable(columns, rows)
     left_out = tuple(one.title for one in takes if one not in same)
     return Gathered(gathered_table, _lost(gathered_table, settings), left_out)
 
@@ -152,6 +155,49 @@ def _walls(dancer: dict[str, Any]) -> str:
     if restarts and not caught:
         parts.append("Restarts and tags were not measured: the counts after one must be in sight.")
     return " ".join(parts)
+
+
+def _labels_borne_once(review: dict[str, Any]) -> dict[int, str]:
+    """Dancer's number: label, without regard to capitals; not where two in the same clip bear it, for then it tells nobody apart."""
+    labels = {int(d["id"]): d["label"].casefold() for d in review["dancers"] if d["label"]}
+    many = Counter(labels.values())
+    return {number: label for number, label in labels.items() if many[label] == 1}
+
+
+def _one_row(shown: Sequence[tuple[str, Row]], of: int) -> Row:
+    """One dancer's rows, each with its clip's title, as one; of: how many clips the table has."""
+    title, first = shown[0]
+    if len(shown) == 1:
+        return first if of == 1 else replace(first, name=f"{first.name}, {title}")
+    usual = {row.usual for _, row in shown}
+    return Row(
+        first.number,
+        f"{first.name.removeprefix(f'Dancer {first.number} · ')}, {len(shown)} clips",
+        first.usual if len(usual) == 1 else " ".join(f"{title}: {row.usual}" for title, row in shown),
+        tuple(_over_clips([(title, row.cells[k], row.beside) for title, row in shown]) for k in range(len(first.cells))),
+        all(row.beside for _, row in shown),
+    )
+
+
+def _over_clips(shown: Sequence[tuple[str, Cell, bool]]) -> Cell:
+    """One count over several clips: (title, cell, beside the beat there as a rule). Any clip's trouble is shown before what went well;
+    late (or early) in a clip that is so throughout is no count's own matter, and comes after it."""
+
+    def weight(one: tuple[str, Cell, bool]) -> tuple[int, int]:
+        _, cell, beside = one
+        if cell.state in TROUBLED:
+            return (2 if beside and cell.state in ("early", "late") else 0), TROUBLED.index(cell.state)
+        return (4 if cell.state == "unseen" else 3 if cell.state == "own" else 1), 0
+
+    states = Counter(cell.state for _, cell, _ in shown)
+    first = min(shown, key=weight)[1]
+    order = sorted(states, key=lambda state: state != first.state)
+    count = first.words.partition(": ")[0]
+    told = "; ".join(f"{MEANS[state]} in {states[state]} of {len(shown)} clips" for state in order)
+    if order == ["unseen"]:
+        return Cell("unseen", f"{count}: {MEANS['unseen']} in any clip")
+    each = "; ".join(f"{title}: {cell.words.partition(': ')[2]}" for title, cell, _ in shown if cell.state != "unseen")
+    return Cell(first.state, f"{count}: {told} ({each})", first.time_s)
 
 
 def _over_walls(row: Row, table: CountTable, place: float) -> Cell:

@@ -24,6 +24,7 @@ from motion.corrections import label_of
 from motion.errors import BadInput, BadStore
 from motion.jobs import home
 from motion.library_schema import open_database, told
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 
 FILE = "library.sqlite3"
@@ -300,6 +301,14 @@ class Library:
             date.today().isoformat(),
         )
 
+    def take_back(self, lesson_id: int, dancer_id: int, criterion: str | None = None) -> None:
+        """Delete a teacher's judgement for good, by one criterion or (None) by all of them, as if it had never been kept."""
+        self.rows(
+            "DELETE FROM judgements WHERE lesson_id = ?1 AND dancer_id = ?2 AND (?3 IS NULL OR criterion = ?3)",
+            lesson_id, dancer_id, criterion,
+        )  # fmt: skip
+        self.rows("PRAGMA wal_checkpoint(TRUNCATE)")  # nor is it left in the file's log
+
     def judgements(self, *, lesson_id: int | None = None, dancer_id: int | None = None) -> list[Judgement]:
         """Judgements of a lesson or of a dancer, dancers in standing order, never by level."""
         query = """
@@ -362,7 +371,7 @@ def remembered(folder: Path, expires: str) -> str:
             library.add_review(folder)
     except BadStore as error:
         return f"This review is not noted down to be deleted after its last day. {error}"
-    return f"It is deleted after {expires}, the next time the page is opened or by: countfall sweep"
+    return f"It is deleted after {told_day(expires)}, the next time the page is opened or by: countfall sweep"
 
 
 def name_of(text: str, what: str) -> str:

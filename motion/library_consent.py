@@ -12,6 +12,7 @@ from typing import Literal
 
 from motion.errors import BadInput
 from motion.library import Dancer, Kept, Library, day_of, name_of
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 
 Who = Literal["myself", "adult", "guardian", "child", "others"]
@@ -148,11 +149,6 @@ def usual_last_day(today: date | None = None) -> date:
     return (today or date.today()) + timedelta(days=SETTINGS.desk.kept_days)
 
 
-def told_day(day: date) -> str:
-    """A day as people write it: 18 July 2031."""
-    return f"{day.day} {day:%B %Y}"
-
-
 def _last_day(until: str, today: date) -> date:
     last = day_of(until)
     if last < today:
@@ -175,12 +171,12 @@ def _standing(dancer: Dancer, given: Sequence[Consent], today: date) -> Standing
     now = today.isoformat()
     until = max(adult, min(guardian, child) if guardian and child else "")
     if until >= now:
-        return Standing(dancer, date.fromisoformat(until), f"agreed until {told_day(date.fromisoformat(until))}")
+        return Standing(dancer, date.fromisoformat(until), f"agreed until {told_day(until)}")
     if until:
-        return Standing(dancer, None, f"ran out on {told_day(date.fromisoformat(until))}: ask again")
+        return Standing(dancer, None, f"ran out on {told_day(until)}: ask again")
     if guardian or child:
         return Standing(dancer, None, f"the {'child’s own' if guardian else 'guardian’s'} yes is missing")
     back = max((one.withdrawn_on for one in given if one.withdrawn_on), default="")
     if back:
-        return Standing(dancer, None, f"taken back on {told_day(date.fromisoformat(back))}: delete what is held")
+        return Standing(dancer, None, f"taken back on {told_day(back)}: delete what is held")
     return Standing(dancer, None, "no yes yet")

@@ -19,6 +19,7 @@ from motion.library import Dancer, Kept, Library
 from motion.library_consent import consents
 from motion.library_sweep import called
 from motion.plain import findings, timing_told
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import Stored, read_stored
 from motion.store_corrections import read_corrections
@@ -77,13 +78,13 @@ def archive_name(dancer: Dancer) -> str:
 def held_html(held: dict[str, Any]) -> str:
     """The same in words, in one page without anything from elsewhere."""
     sections = [
-        ("Agreed", [f"{e['who']}: {e['purpose']}, from {e['given_on']} until {e['until']}"
-                    + (f", taken back on {e['withdrawn_on']}" if e["withdrawn_on"] else "") for e in held["agreed"]]),
-        ("Reviews", [f"{r['clip']}, kept until {r['kept_until'] or 'it is deleted'}. {r['in_words']}" for r in held["reviews"]]),
-        ("Teacher's judgements", [f"{j['criterion']}: {j['level'] or 'not assessable'} ({j['made_on']}) {j['words']}"
+        ("Agreed", [f"{e['who']}: {e['purpose']}, from {told_day(e['given_on'])} until {told_day(e['until'])}"
+                    + (f", taken back on {told_day(e['withdrawn_on'])}" if e["withdrawn_on"] else "") for e in held["agreed"]]),
+        ("Reviews", [f"{r['clip']}, kept until {told_day(r['kept_until'] or 'it is deleted')}. {r['in_words']}" for r in held["reviews"]]),
+        ("Teacher's judgements", [f"{j['criterion']}: {j['level'] or 'not assessable'} ({told_day(j['made_on'])}) {j['words']}"
                                   for j in held["judgements"]]),
         ("Records of lessons", [json.dumps(record, ensure_ascii=False) for record in held["lesson_records"]]),
-        ("Handed out", [f"{e['what']}, {e['name']}, on {e['made_on']}" for e in held["handed_out"]]),
+        ("Handed out", [f"{e['what']}, {e['name']}, on {told_day(e['made_on'])}" for e in held["handed_out"]]),
         ("Not in here", held["not_in_here"]),
     ]  # fmt: skip
     body = "".join(f"<h2>{escape(title)}</h2>{_list(lines)}" for title, lines in sections)

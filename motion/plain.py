@@ -23,6 +23,7 @@ from motion.report_words import (
     section_of,
     share_words,
     signed_ms,
+    told_day,
     used_words,
     view_words,
     why_not,
@@ -73,7 +74,7 @@ def clip_facts(review: dict[str, Any]) -> list[tuple[str, str]]:
         ("Dance", f"{dance['title']}: {dance['counts']} counts, {dance['walls']} walls" if dance else "no dance sheet"),
         ("Picture", f"{clip['width_px']} × {clip['height_px']}, {clip['pictures']} pictures"),
         *([("Reading", care)] if care else []),
-        ("Delete by", clip["expires"] or "no date set"),
+        ("Delete by", told_day(clip["expires"]) if clip["expires"] else "no date set"),
     ]
 
 

@@ -121,11 +121,11 @@ def joint_chart(curve: JointCurve, beats: dict[str, Any], *, from_s: float | Non
     ]
     about = (
         f"{name}, left above right, from {clock(begin)} to {clock(end)}. Read in {seen[inside, 0].mean():.0%} (left) and "
-        f"{seen[inside, 1].mean():.0%} (right) of the pictures; the band is twice the standard deviation either way."
+        f"{seen[inside, 1].mean():.0%} (right) of the pictures; the band holds it 19 times in 20."
     )
     return (
         f'<div class="count-line joint"><svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {tall:g}" role="img" '
-        f'aria-label="{escape(about)}" font-family="{FONT_STACK}" font-size="13">{"".join(parts)}</svg></div>'
+        f'aria-label="{escape(about)}" font-family="{FONT_STACK}" font-size="16">{"".join(parts)}</svg></div>'
     )
 
 

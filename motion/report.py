@@ -29,6 +29,7 @@ from motion.report_words import (
     section_of,
     share_words,
     signed_ms,
+    told_day,
     used_words,
     view_words,
     why_not,
@@ -133,7 +134,11 @@ def _filmed(review: dict[str, Any]) -> str:
         said.append(f"{clip['damaged_pictures']} of the clip's pictures were damaged and were left out.")
     if clip.get("cut_short"):
         said.append("The clip breaks off before its end; it was reviewed as far as it goes.")
-    keep = f"To be deleted, with the clip, by {clip['expires']}." if clip["expires"] else "No date is set for deleting this clip."
+    keep = (
+        f"To be deleted, with the clip, by {told_day(clip['expires'])}."
+        if clip["expires"]
+        else "No date is set for deleting this clip."
+    )
     contents = ""
     if people > 1:
         links = (f'<li><a href="#dancer-{one["id"]}">{escape(_name(one))}</a></li>' for one in review["dancers"])
@@ -160,13 +165,15 @@ def _beat(review: dict[str, Any]) -> str:
     gap_ms = 60_000 / beats["tempo_bpm"]
     tempo = f"{beats['tempo_bpm']:.0f} beats a minute, so one count lasts {gap_ms:.0f} ms (thousandths of a second)."
     doubts = bullets(beats.get("doubts", []))
-    phrase = told_html(phrase_told(review))
+    phrase = told_html(phrase_told(review), "the music's phrases")
     figures = (
         f"<p>{len(beats['times_s'])} beats; sure to {sure:.2f} on a scale from 0 to 1; & lies {beats['half_at']:.2f} of the way "
         f"from one count to the next.</p>"
     ).replace("; & ", "; &amp; ")
     said = f"{SOURCES[beats['source']]} {how} {tempo} {first}"
-    return f"<section><h2>The beat</h2><p>{escape(said)}</p>{doubts}{details('Show the figures', figures)}{phrase}</section>"
+    return (
+        f"<section><h2>The beat</h2><p>{escape(said)}</p>{doubts}{details('Show the figures: the beat', figures)}{phrase}</section>"
+    )
 
 
 def _notes(notes: list[str]) -> str:
@@ -180,7 +187,7 @@ def _class(review: dict[str, Any]) -> str:
     moments = moments_told(review)
     watch = f"<h3>Moments to watch</h3>{bullets(moments)}" if moments else ""
     counts = bullets(class_figures(review)) + rows_table("How together, count by count", together_rows(review))
-    return f"<section><h2>The class</h2>{bullets(told)}{watch}{details('Show the figures', counts)}</section>"
+    return f"<section><h2>The class</h2>{bullets(told)}{watch}{details('Show the figures: how together, count by count', counts)}</section>"
 
 
 def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
@@ -189,8 +196,9 @@ def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
     chart = "" if why_not(one["timing"]) else count_chart(one, beats, dance) + chart_legend()
     return (
         f'<section class="dancer" id="dancer-{one["id"]}"><h2>{escape(_name(one))}</h2>'
-        f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}{told_html(habits_told(one, beats))}"
-        f"{told_html(phrasing_told(one))}{chart}"
+        f"{_followed(one, review['clip'])}<h3>With the beat</h3>{_with_the_beat(one, beats)}"
+        f"{told_html(habits_told(one, beats), 'how many counts are on the beat')}"
+        f"{told_html(phrasing_told(one), 'how this dancer phrases it')}{chart}"
         f"<h3>Moments to look at</h3>{_findings(one, beats, dance)}"
         f"<h3>How far the joints moved</h3>{_ranges(one)}{_range_check(one)}"
         f"{_walls(one, beats)}{details('Show all figures of this dancer', _figures(one, dance, beats))}</section>"
@@ -198,12 +206,13 @@ def _dancer(one: dict[str, Any], review: dict[str, Any]) -> str:
 
 
 def _walls(one: dict[str, Any], beats: dict[str, Any]) -> str:
-    told, timed = walls_told(one, beats), told_html(walls_timing_told(one, beats))
+    told, timed = walls_told(one, beats), told_html(walls_timing_told(one, beats), "early or late, wall by wall")
     spread = details(
-        "Show the figures of every count", bullets(walls_figures(one)) + rows_table("How far apart the walls lie", spread_rows(one))
+        "Show the figures: how far the walls lie apart, count by count",
+        bullets(walls_figures(one)) + rows_table("How far apart the walls lie", spread_rows(one)),
     )
     walls = f"<h3>Wall against wall</h3>{bullets(told)}{timed}{spread}" if told or timed else ""
-    sheet = told_html(sheet_told(one))
+    sheet = told_html(sheet_told(one), "clip and sheet")
     return f"{walls}<h3>The clip against the sheet</h3>{sheet}" if sheet else walls
 
 
@@ -262,7 +271,7 @@ def _findings(one: dict[str, Any], beats: dict[str, Any], dance: dict[str, Any] 
             f'<span class="quiet">{escape(about)}</span></div></li>'
         )
         figures += [f"{mark}: {size}." for size in [measured(flag, one, beats)] if size and flag["unit"] != "steps"]
-    return f'<ol class="found">{"".join(items)}</ol>{details("Show the figures", bullets(figures))}'
+    return f'<ol class="found">{"".join(items)}</ol>{details("Show the figures: moment by moment", bullets(figures))}'
 
 
 def _ranges(one: dict[str, Any]) -> str:

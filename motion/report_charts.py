@@ -107,7 +107,7 @@ def _svg(row: _Row, index: int, dancer: dict[str, Any], steps: list[dict[str, An
     title = f"Dancer {dancer['id']}, {row.title.lower()}, counts {row.first - row.shift} to {row.last - row.shift}"
     parts = [
         f'<svg viewBox="0 0 {WIDE:g} {HIGH:g}" role="img" aria-labelledby="{name}-t {name}-d" ',
-        f'font-family="{FONT_STACK}" font-size="15">',
+        f'font-family="{FONT_STACK}" font-size="18">',
         f'<title id="{name}-t">{escape(title)}</title><desc id="{name}-d">{escape(_described(inside, row))}</desc>',
         f'<rect width="{WIDE:g}" height="{HIGH:g}" fill="{PAPER}"/>',
         _usual_place(dancer["timing"], row, reach_ms),
@@ -149,10 +149,10 @@ def _rail(row: _Row, reach_ms: float) -> str:
     middle, bottom = TOP + HALF, TOP + 2 * HALF
     start, end = row.x(row.first - 0.5), row.x(row.last + 0.5)
     parts = [
-        f'<text x="4" y="{TOP + 10:g}" font-size="13" fill="{QUIET}">{reach_ms:g} ms early</text>',
+        f'<text x="4" y="{TOP + 10:g}" font-size="15" fill="{QUIET}">{reach_ms:g} ms early</text>',
         f'<text x="4" y="{middle - 1:g}" font-size="17" font-weight="700" fill="{INK}">{escape(row.title)}</text>',
         f'<text x="4" y="{middle + 18:g}" fill="{QUIET}">{row.first - row.shift}–{row.last - row.shift}</text>',
-        f'<text x="4" y="{bottom:g}" font-size="13" fill="{QUIET}">{reach_ms:g} ms late</text>',
+        f'<text x="4" y="{bottom:g}" font-size="15" fill="{QUIET}">{reach_ms:g} ms late</text>',
         f'<path d="M{start:.1f} {TOP:g}V{bottom:g}" stroke="{QUIET}" stroke-width="1"/>',
         f'<path d="M{start:.1f} {middle:g}H{end:.1f}" stroke="{RAIL}" stroke-width="2.5"/>',
     ]
@@ -194,7 +194,7 @@ def _far(step: dict[str, Any], row: _Row, reach_ms: float) -> str:
     near_end = row.last - step["count"] < 3  # no room for the number to the right of it
     x, y = row.x(step["count"]) + (-9 if near_end else 9), _y(offset_ms, reach_ms) + (17 if offset_ms < 0 else -11)
     style = f'text-anchor="{"end" if near_end else "start"}" paint-order="stroke" stroke="{PAPER}" stroke-width="5"'
-    return f'<text x="{x:.1f}" y="{y:.1f}" font-size="13" fill="{INK}" {style}>{signed_ms(offset_ms)}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}" font-size="16" fill="{INK}" {style}>{signed_ms(offset_ms)}</text>'
 
 
 def _bead(x: float, y: float, foot: str, kind: str) -> str:

@@ -31,9 +31,9 @@ def bullets(items: list[str] | tuple[str, ...]) -> str:
     return f"<ul>{''.join(f'<li>{escape(item)}</li>' for item in items)}</ul>" if items else ""
 
 
-def told_html(told: Told | None) -> str:
-    """Words with their figures folded away; nothing for None."""
-    return f"<p>{escape(told.words)}</p>{details('Show the figures', bullets(told.figures))}" if told else ""
+def told_html(told: Told | None, of: str) -> str:
+    """Words with their figures folded away under what they are `of`; nothing for None."""
+    return f"<p>{escape(told.words)}</p>{details(f'Show the figures: {of}', bullets(told.figures))}" if told else ""
 
 
 def rows_table(caption: str, rows: list[dict[str, str]]) -> str:

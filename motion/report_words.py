@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from motion.settings import SETTINGS
@@ -16,6 +17,8 @@ SHARES = (
 )  # fmt: skip
 #: Two standard deviations of where a foot comes down, as read on drawn dancers: leg lengths.
 PLACE_GIVE = 0.2
+#: Of our own, for a system's may be in another language than the rest of the page.
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WHOLE_COUNT = ("count behind", "count ahead")
 CHECK_COUNTS = (
     "That is most of the dance: look first whether count 1 lies where it should, and put the counts right if it does not."
@@ -40,6 +43,15 @@ def clock(time_s: float) -> str:
     tenths = round(time_s * 10)
     minutes, rest = divmod(abs(tenths), 600)
     return f"{'−' if tenths < 0 else ''}{minutes}:{rest // 10:02d}.{rest % 10}"
+
+
+def told_day(day: date | str) -> str:
+    """A day as people read it, on pages and on paper: 18 Jul 2031. day: a date, or ISO text; other text is given back as it is."""
+    try:
+        day = date.fromisoformat(day) if isinstance(day, str) else day
+    except ValueError:
+        return str(day)
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def count_name(count: float) -> str:

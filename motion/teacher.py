@@ -261,7 +261,8 @@ def _columns(review: dict[str, Any]) -> tuple[Column, ...]:
     dance = review.get("dance")
     starts = dance["wall_starts"] if dance else []
     section = section_of(dance, review["beats"]) if not why_not(review["beats"]) or dance else 8
-    known = [(float(c["count"]), int(c["wall"]), float(c["count_in_wall"])) for c in (review.get("class") or {}).get("counts", [])]
+    told = [c for c in (review.get("class") or {}).get("counts", []) if "count_in_wall" in c]  # not in reviews of an early version
+    known = [(float(c["count"]), int(c["wall"]), float(c["count_in_wall"])) for c in told]
     if not known:
         those = [d for d in review["dancers"] if not d.get("own_version")] or review["dancers"]
         counts = {round(float(s["count"]), 2) for d in those for s in _steps(d) if s["count"] is not None}
@@ -380,7 +381,8 @@ def _steps_of(review: dict[str, Any], run: dict[str, Any]) -> list[str]:
     return [
         f"{row.foot or 'both feet'} {row.move}"
         for c in counts
-        if (row := next((r for r in rows if abs(r.count - c["count_in_wall"]) < 0.05 and r.move != "hold"), None)) is not None
+        if (row := next((r for r in rows if abs(r.count - c.get("count_in_wall", c["count"])) < 0.05 and r.move != "hold"), None))
+        is not None
     ]
 
 

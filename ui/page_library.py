@@ -19,10 +19,11 @@ from motion.library_held import archive_name, held_archive
 from motion.library_records import forget_record, records_told
 from motion.library_sweep import Forgotten, called, forget_class, forget_lesson, going, note_new, sweep
 from motion.plain import dancer_name
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import read_review
 
-SAID = "library-said"
+SAID, EMPTY = "library-said", "library-empty"
 WHO: dict[str, tuple[Who, ...]] = {
     "A parent or guardian, and the child too": ("guardian", "child"),
     "A parent or guardian; the child has not been asked yet": ("guardian",),
@@ -41,9 +42,10 @@ def saying() -> Iterator[None]:
         say(error)
 
 
-def done(words: str, left: tuple[str, ...] = ()) -> None:
-    """Show the page anew, with what was done above it."""
+def done(words: str, left: tuple[str, ...] = (), *, empty: str | None = None) -> None:
+    """Show the page anew, with what was done above it. empty: the field whose words have been taken; what is refused stays in it."""
     st.session_state[SAID] = (words, left)
+    st.session_state[EMPTY] = empty
     st.rerun()
 
 
@@ -59,6 +61,8 @@ def forgotten(what: Callable[[], Forgotten]) -> None:
 def said_before() -> None:
     """What was done just now, and what could not be."""
     words, left = st.session_state.pop(SAID, ("", ()))
+    if field := st.session_state.pop(EMPTY, None):
+        st.session_state[field] = ""
     if words:
         st.success(f"{words}.", icon=":material/check:")
     if left:
@@ -78,7 +82,7 @@ def new_class(library: Library) -> None:
         name = st.text_input("Name of the class", key="class-name", placeholder="such as Tuesday beginners")
         if st.form_submit_button("Add the class", type="primary"):
             library.add_class(name)
-            done(f"{name} is in the library")
+            done(f"{name} is in the library", empty="class-name")
 
 
 def class_chosen(library: Library, classes: list[Group]) -> Group:
@@ -125,7 +129,7 @@ def agreements(library: Library, group: Group) -> None:
         until = st.date_input("Until", value=usual_last_day(), key="until", format="YYYY-MM-DD")
         if st.form_submit_button("Write it down", type="primary"):
             add_yes(library, whose, WHO[who], until.isoformat(), said_by=by, purpose=purpose)
-            done("It is written down")
+            done("It is written down", empty="said-by")
     with st.expander("Take a yes back"), st.form("back", border=False):
         one = st.selectbox("Whose?", list(labels), format_func=labels.__getitem__, key="back")
         st.caption("From now on they are not to be filmed. What is held about them is deleted below.")
@@ -158,7 +162,7 @@ def lessons(library: Library, group: Group) -> None:
         st.markdown("No lesson yet. A lesson gathers several clips, such as one for each group.")
     free = {one.id: one for one in library.reviews() if one.lesson_id is None and one.clip}
     for lesson in known:
-        with st.expander(f"{lesson.held_on} · {lesson.title}"):
+        with st.expander(f"{told_day(lesson.held_on)} · {lesson.title}"):
             its = library.reviews(lesson_id=lesson.id)
             st.markdown("\n".join(f"- {one.clip or 'A review under way'}" for one in its) or "No clip yet.")
             if free:
@@ -177,7 +181,7 @@ def lessons(library: Library, group: Group) -> None:
         title = b.text_input("What it is about", key="lesson-title", placeholder="such as Restart on wall 3")
         if c.form_submit_button("Add the lesson"):
             library.add_lesson(group.id, held_on.isoformat(), title)
-            done("The lesson is in the library")
+            done("The lesson is in the library", empty="lesson-title")
 
 
 def records(library: Library) -> None:
@@ -189,12 +193,12 @@ def records(library: Library) -> None:
             "Nothing is written down yet. After a lesson, the page Lesson asks what was done, and keeps it with a lesson here."
         )
     for one in kept:
-        whose = " · ".join(words for words in (one.day, one.group, one.lesson) if words)
+        whose = " · ".join(words for words in (told_day(one.day), one.group, one.lesson) if words)
         with st.expander(whose):
             st.html(f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in one.words)}</ul>")
             if sure(f"record-{one.id}", "this record; the lesson itself stays"):
                 forget_record(library, one.id)
-                done(f"The record of {one.day} is deleted")
+                done(f"The record of {told_day(one.day)} is deleted")
 
 
 def expiry(library: Library) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import streamlit as st
-from parts import lead
+from parts import lead, show_figures
 
 from motion.icon import model_told
 from motion.report import CAUTIONS, NOT_JUDGED
@@ -35,7 +35,9 @@ st.markdown(
 """
 )
 st.header("Which model is in use")
-st.markdown(f"{model_told()} Each review says beside its clip whether it was a careful or a quick one.")
+model = model_told()
+st.markdown(f"{model.words} Each review says beside its clip whether it was a careful or a quick one.")
+show_figures(model.figures, "the model")
 st.header("What is not judged")
 st.markdown("\n".join(f"- {line}" for line in NOT_JUDGED))
 st.header("Please keep in mind")

@@ -137,7 +137,7 @@ def shown(found: list[Check]) -> None:
     )
     if standing := zero_known(now.dancer):
         st.info(standing, icon=":material/info:")
-    show_figures(f"{task.words}: {side}, each repetition {each}" for task, side, each in now.repetitions())
+    show_figures((f"{task.words}: {side}, each repetition {each}" for task, side, each in now.repetitions()), "every repetition")
     cautions()
 
 

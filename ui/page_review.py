@@ -25,6 +25,7 @@ from motion.anew import look_ahead, rejudge
 from motion.errors import MotionError
 from motion.jobs import Finished, delete, finished, judged_before
 from motion.moments import other_first_count, time_of_count
+from motion.opened import let_go
 from motion.options import JudgeOptions
 from motion.plain import (
     Finding,
@@ -90,7 +91,7 @@ def beat(one: Finished, review: dict[str, Any]) -> None:
     st.header("The beat")
     told = beat_told(review["beats"])
     lead(told.words)
-    show_figures(told.figures)
+    show_figures(told.figures, "the beat")
     phrases(review)
     if why_not(review["beats"]):
         return
@@ -172,7 +173,7 @@ def timing(dancer: dict[str, Any], review: dict[str, Any]) -> None:
             draw(chart_legend(), "legend")
     rows = step_rows(dancer, review["beats"], review.get("dance"))
     if told.figures or rows:
-        with st.expander("Show the figures"):
+        with st.expander("Show the figures: landing by landing"):
             st.markdown("\n".join(f"- {line}" for line in told.figures))
             st.dataframe(rows, hide_index=True)
 
@@ -187,10 +188,12 @@ def moments(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> No
             st.markdown(no_findings(dancer))
         for finding in found:
             moment(finding, dancer)
-        if why_not(review["beats"]) is None and review["beats"]["first_count_s"] is not None:
+        counted = why_not(review["beats"]) is None and review["beats"]["first_count_s"] is not None
+        if counted:
             any_count(dancer, review)
-    with right, st.container(key="film"):
-        film(one, review, dancer)
+    if found or counted:
+        with right, st.container(key="film"):
+            film(one, review, dancer)
 
 
 def moment(finding: Finding, dancer: dict[str, Any]) -> None:
@@ -288,6 +291,7 @@ def take_away(one: Finished) -> None:
         if st.checkbox("Yes, delete it", key=f"sure-{one.key}") and st.button("Delete now", key="delete"):
             try:
                 delete(one.job)
+                let_go()
             except MotionError as error:
                 say(error)
             else:

@@ -120,7 +120,9 @@ def header_fields(header: dict[str, str], version: int) -> dict[str, str]:
     text(b, "version", "Version")
     level = header.get("level", "")
     levels = LEVELS if level in LEVELS else [*LEVELS, level]
-    out["level"] = c.selectbox("Level", levels, index=levels.index(level), key=f"level-{version}")
+    out["level"] = c.selectbox(
+        "Level", levels, index=levels.index(level), format_func=lambda one: one or "not said", key=f"level-{version}"
+    )
     a, b, c, d, e = st.columns(5)
     text(a, "counts", "Counts", help="Of one wall. Leave it empty for a dance in parts.")
     walls = header.get("walls", "4")
@@ -160,12 +162,12 @@ def table(rows: list[dict[str, str]], version: int) -> list[TableLine]:
         width="stretch",
         height=460,
         column_config={
-            "row": pick.TextColumn("Row", disabled=True, width=40),
+            "row": pick.TextColumn("Row", disabled=True, width=45),
             "what": pick.SelectboxColumn("What", options=list(KIND_WORDS.values()), default="Step", width=80),
             "count": pick.TextColumn("Count", help="1, 3&, 3a, or for a figure its first and last count: 1 to 4", width=80),
-            "foot": pick.SelectboxColumn("Foot", options=list(FEET), help="The foot that moves, or begins a figure", width=50),
+            "foot": pick.SelectboxColumn("Foot", options=list(FEET), help="The foot that moves, or begins a figure", width=70),
             "move": pick.SelectboxColumn("Move or figure", options=moves),
-            "turn": pick.SelectboxColumn("Turn", options=turns, width=60),
+            "turn": pick.SelectboxColumn("Turn", options=turns, width=75),
             "words": pick.TextColumn(
                 "Words", help="A heading, a note, or what a tag or restart says: wall 3 after 16", width="medium"
             ),

@@ -137,7 +137,7 @@ def tempo(review: dict[str, Any]) -> None:
     st.header("Tempo and phrases")
     told = beat_told(review["beats"])
     st.markdown(told.words)
-    show_figures(told.figures)
+    show_figures(told.figures, "the beat")
     phrases(review)
 
 
@@ -148,7 +148,7 @@ def before_release(one: Finished, review: dict[str, Any], dancer: dict[str, Any]
     rows = "".join(
         f'<tr><th scope="row">{line.name}</th><td class="verdict">{verdict_html(line.verdict)}</td></tr>' for line in lines
     )
-    left, right = st.columns([1, 2], gap="large")
+    left, right = st.columns([2, 3], gap="medium")
     with left:
         draw(
             f'<table class="ranges release"><thead><tr><th scope="col">What</th><th scope="col">Verdict</th></tr></thead>'

@@ -14,15 +14,15 @@ from motion.report_sheet import phrase_told, sheet_told, spread_rows
 from motion.report_words import Told
 
 
-def told(one: Told | None, *, large: bool = False) -> None:
-    """Words first, their figures folded away; nothing for None."""
+def told(one: Told | None, of: str, *, large: bool = False) -> None:
+    """Words first, their figures folded away under what they are `of`; nothing for None."""
     if one is None:
         return
     if large:
         lead(one.words)
     else:
         st.markdown(one.words)
-    show_figures(one.figures)
+    show_figures(one.figures, of)
 
 
 def the_class(review: dict[str, Any]) -> None:
@@ -41,7 +41,7 @@ def the_class(review: dict[str, Any]) -> None:
 
 def habits(dancer: dict[str, Any], review: dict[str, Any]) -> None:
     """How many counts are on the beat, which are right on and which are hard."""
-    told(habits_told(dancer, review["beats"]))
+    told(habits_told(dancer, review["beats"]), "how many counts are on the beat")
 
 
 def wall_against_wall(dancer: dict[str, Any], review: dict[str, Any], *, differences: bool = True) -> None:
@@ -54,8 +54,8 @@ def wall_against_wall(dancer: dict[str, Any], review: dict[str, Any], *, differe
         st.subheader("Wall against wall")
     if lines:
         st.markdown("\n".join(f"- {line}" for line in lines) if differences else lines[-1])
-    told(timed)
-    table(spread_rows(dancer), "Show the figures of every count", walls_figures(dancer))
+    told(timed, "early or late, wall by wall")
+    table(spread_rows(dancer), "Show the figures: how far the walls lie apart, count by count", walls_figures(dancer))
 
 
 def against_the_sheet(dancer: dict[str, Any], *, heading: bool = True) -> None:
@@ -64,12 +64,12 @@ def against_the_sheet(dancer: dict[str, Any], *, heading: bool = True) -> None:
     if one:
         if heading:
             st.subheader("The clip against the sheet")
-        told(one)
+        told(one, "clip and sheet")
 
 
 def phrases(review: dict[str, Any]) -> None:
     """Does the dance fit the music's phrases; nothing without a sheet or a beat."""
-    told(phrase_told(review))
+    told(phrase_told(review), "the music's phrases")
 
 
 def table(rows: list[dict[str, str]], heading: str, above: Sequence[str] = ()) -> None:

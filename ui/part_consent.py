@@ -10,7 +10,8 @@ import streamlit as st
 from motion.errors import BadInput
 from motion.jobs import Job
 from motion.library import Library, open_library
-from motion.library_consent import class_yes, told_day, usual_last_day, yes_for_one_review
+from motion.library_consent import class_yes, usual_last_day, yes_for_one_review
+from motion.report_words import told_day
 
 MYSELF, OTHERS, CLASS = "Only me, and I am grown up", "Others, who all said yes", "A class from my library"
 NO_LESSON = "No lesson"
@@ -59,7 +60,7 @@ def _a_class() -> Agreed | None:
             st.page_link("page_library.py", label="Open the library", icon=":material/arrow_forward:")
             return None
         class_id = st.selectbox("Which class?", list(names), format_func=names.__getitem__, key="agreed-class")
-        lessons = {one.id: f"{one.held_on} · {one.title}" for one in library.lessons(class_id)}
+        lessons = {one.id: f"{told_day(one.held_on)} · {one.title}" for one in library.lessons(class_id)}
         try:
             holds = class_yes(library, class_id)
         except BadInput as error:

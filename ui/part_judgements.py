@@ -33,31 +33,46 @@ def judgements(library: Library, lesson: Lesson, takes: list[Take]) -> None:
 
 
 def _ask(library: Library, lesson: Lesson, dancer: Dancer, measured: dict[str, str]) -> None:
-    """The criteria as a form; what was judged before stands in it."""
+    """The criteria as a form; what was judged before stands in it, and can be taken back."""
+    here = f"{lesson.id}-{dancer.id}"
+    if f"judgement-said-{here}" in st.session_state:
+        st.success(st.session_state.pop(f"judgement-said-{here}"), icon=":material/check:")
     before = {one.criterion: one for one in library.judgements(lesson_id=lesson.id, dancer_id=dancer.id)}
-    with st.form(f"judgement-{lesson.id}-{dancer.id}"):
+    for k in range(len(CRITERIA)):
+        if st.session_state.pop(f"judgement-gone-{here}-{k}", False):
+            st.session_state[f"level-{here}-{k}"], st.session_state[f"words-{here}-{k}"] = OPEN, ""
+    with st.form(f"judgement-{here}"):
         given = {}
         for k, criterion in enumerate(CRITERIA):
             left, right = st.columns([1, 1], gap="large") if measured else (st.container(), None)
             kept = before.get(criterion)
-            choices = [*([OPEN] if kept is None else []), *LEVELS, NOT_ASSESSABLE]
             held = OPEN if kept is None else kept.level or NOT_ASSESSABLE
-            level = left.selectbox(
-                criterion, choices, index=choices.index(held) if held in choices else 0, key=f"level-{lesson.id}-{dancer.id}-{k}"
-            )
-            words = left.text_input(
-                f"In your words: {criterion}", value=kept.words if kept else "", key=f"words-{lesson.id}-{dancer.id}-{k}"
-            )
+            choices = list(dict.fromkeys((OPEN, *LEVELS, NOT_ASSESSABLE, held)))
+            level = left.selectbox(criterion, choices, index=choices.index(held), key=f"level-{here}-{k}")
+            words = left.text_input(f"In your words: {criterion}", value=kept.words if kept else "", key=f"words-{here}-{k}")
             if right is not None:
                 right.caption("What the clip shows")
                 right.markdown(measured[criterion])
             given[criterion] = (level, words)
-        if st.form_submit_button("Keep this judgement", type="primary"):
-            try:
-                for criterion, (level, words) in given.items():
-                    if level != OPEN:
-                        library.judge(lesson.id, dancer.id, criterion, None if level == NOT_ASSESSABLE else level, words)
-            except MotionError as error:
-                say(error)
-            else:
-                st.success("Kept.", icon=":material/check:")
+        with st.container(horizontal=True):
+            keep = st.form_submit_button("Keep this judgement", type="primary")
+            back = bool(before) and st.form_submit_button(
+                "Take it back", help="Deletes what you kept about this dancer and lesson."
+            )
+    if not keep and not back:
+        return
+    gone = {one for one in before if back or given.get(one, ("",))[0] == OPEN}
+    try:
+        for criterion in gone:
+            library.take_back(lesson.id, dancer.id, criterion)
+        for criterion, (level, words) in given.items():
+            if keep and level != OPEN:
+                library.judge(lesson.id, dancer.id, criterion, None if level == NOT_ASSESSABLE else level, words)
+    except MotionError as error:
+        say(error)
+        return
+    for k, criterion in enumerate(CRITERIA):
+        if criterion in gone:
+            st.session_state[f"judgement-gone-{here}-{k}"] = True
+    st.session_state[f"judgement-said-{here}"] = "Taken back: nothing of it is kept." if back else "Kept."
+    st.rerun()

@@ -15,6 +15,7 @@ from motion.lesson.safety import HEALTH, checks
 from motion.lesson_page import lesson_script, lesson_style, section_html
 from motion.lesson_plan import Lesson
 from motion.library import open_library
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.tune import beats_name, beats_text, practice_rungs, practice_tune, tune_bytes
 
@@ -125,7 +126,7 @@ def record(lesson: Lesson) -> None:
 def _keep(made: dict[str, object]) -> None:
     """Hand the record out, or put it beside a lesson of the library."""
     text, name = json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False), f"lesson-{made['held_on']}.json"
-    st.success(f"The record of {made['held_on']} is ready.")
+    st.success(f"The record of {told_day(str(made['held_on']))} is ready.")
     a, b = st.columns(2, vertical_alignment="bottom")
     a.download_button(
         "Keep it as a file",
@@ -139,7 +140,7 @@ def _keep(made: dict[str, object]) -> None:
     try:
         with open_library() as library:
             groups = {group.id: group.name for group in library.classes()}
-            lessons = {one.id: f"{groups[one.class_id]}, {one.held_on}: {one.title}" for one in library.lessons()}
+            lessons = {one.id: f"{groups[one.class_id]}, {told_day(one.held_on)}: {one.title}" for one in library.lessons()}
         if not lessons:
             b.caption("To keep it with a class, write the class and its lesson down on the page Library.")
             return

@@ -38,7 +38,7 @@ def phrased(dancer: dict[str, Any]) -> None:
     told = phrasing_told(dancer)
     if told is not None:
         st.markdown(told.words)
-        show_figures(told.figures)
+        show_figures(told.figures, "how this dancer phrases it")
 
 
 def easier(dancer: dict[str, Any], review: dict[str, Any] | None = None) -> None:

@@ -13,7 +13,7 @@ from motion.range_charts import joint_chart, joint_curves
 from motion.range_check import CAUTIONS, STEPS, Check, facts_told, use_told
 
 SVG = (
-    'xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 150" role="img" fill="none" stroke="#20242e" stroke-width="4" '
+    'xmlns="http://www.w3.org/2000/svg" viewBox="0 -4 120 150" role="img" fill="none" stroke="#20242e" stroke-width="4" '
     'stroke-linecap="round"'
 )
 CHAIR = '<path d="M104 70v66M84 104h20M84 104v32" stroke="#8d8a99" stroke-width="3"/>'

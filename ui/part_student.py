@@ -29,16 +29,21 @@ def student_view(one: Finished, review: dict[str, Any]) -> None:
     """The whole view of one dancer; asks who is looking where there are several."""
     dancers = {int(each["id"]): dancer_name(each) for each in review["dancers"]}
     number = next(iter(dancers))
-    if len(dancers) > 1:
-        number = st.selectbox("Who are you?", list(dancers), format_func=lambda n: dancers[n], key=f"student-{one.key}")
     others = [(each, stored) for each, stored in _others(one) if same_dance(review, stored)]
-    earlier = _earlier(one, others)
+    questions = iter(st.columns(max(1, (len(dancers) > 1) + bool(others))))
+    if len(dancers) > 1:
+        with next(questions):
+            number = st.selectbox("Who are you?", list(dancers), format_func=lambda n: dancers[n], key=f"student-{one.key}")
+    earlier = None
+    if others:
+        with next(questions):
+            earlier = _earlier(one, others)
     seen = view_of(review, number, earlier=earlier)
     _large(seen)
     _play_it(one, review, number, seen)
     _since(seen)
     _ladder(review, number, others)
-    show_figures([*seen.figures, *_all_figures(seen)])
+    show_figures([*seen.figures, *_all_figures(seen)], "this clip")
     _film(one, review, number)
 
 
@@ -85,9 +90,9 @@ def _since(seen: StudentView) -> None:
     st.subheader("Since last time")
     for line in seen.since:
         st.markdown(line.words)
-        show_figures(line.figures)
     if seen.since_why is not None:
         st.markdown(seen.since_why)
+    show_figures([words for line in seen.since for words in line.figures], "since last time")
 
 
 def _others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
@@ -97,9 +102,7 @@ def _others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
 
 
 def _earlier(one: Finished, others: list[tuple[Finished, dict[str, Any]]]) -> tuple[dict[str, Any], int] | None:
-    """Ask which earlier clip shows the same dancer; nobody is found again by the program."""
-    if not others:
-        return None
+    """Ask which earlier clip shows the same dancer; nobody is found again by the program. others: one or more."""
     choices = [
         (each.key, int(dancer["id"]), f"{each.title}: {dancer_name(dancer)}")
         for each, stored in others
@@ -131,7 +134,7 @@ def _ladder(review: dict[str, Any], number: int, others: list[tuple[Finished, di
 def _ladder_told(ladder: Ladder) -> None:
     st.subheader("Up to which tempo it held")
     st.markdown(ladder.words)
-    show_figures([f"{rung.words} {' '.join(rung.figures)}".strip() for rung in ladder.rungs])
+    show_figures([f"{rung.words} {' '.join(rung.figures)}".strip() for rung in ladder.rungs], "tempo by tempo")
 
 
 def _film(one: Finished, review: dict[str, Any], number: int) -> None:

@@ -16,7 +16,7 @@ from motion.jobs import Finished, judged_before
 from motion.lesson_class import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
 from motion.library import open_library
 from motion.plain import beat_told, dancer_name
-from motion.report_words import clock
+from motion.report_words import clock, told_day
 from motion.store import read_review
 from motion.teacher import NOBODY, Moment, class_mode, count_table, minutes, nameless, quick_look
 from motion.teacher_table import table_html, table_legend
@@ -44,7 +44,8 @@ def teacher_view(one: Finished, review: dict[str, Any]) -> None:
     if quick_look(review):
         st.caption("This was a quick look. It tells of the class and of nobody alone; a careful review shows the dancers.")
         return
-    with_dancers = st.toggle("Show the dancers", value=st.query_params.get("dancers") == "shown", key=f"dancers-{one.key}")
+    words = "Show the dancer" if len(review["dancers"]) == 1 else "Show the dancers"
+    with_dancers = st.toggle(words, value=st.query_params.get("dancers") == "shown", key=f"dancers-{one.key}")
     remember("dancers", "shown" if with_dancers else None)
     if not with_dancers:
         st.caption(
@@ -90,7 +91,7 @@ def the_class_first(one: Finished, review: dict[str, Any]) -> None:
         st.markdown("\n".join(f"- {line}" for line in told.lost))
         st.subheader("How close together")
         st.markdown(told.together.words)
-        show_figures(told.together.figures)
+        show_figures(told.together.figures, "how close together")
         st.subheader("Worth teaching again")
         nothing = "Nothing that most of the class lost."
         st.markdown("\n".join(f"- {line}" for line in told.teach_again) or nothing)
@@ -159,6 +160,8 @@ def a_minute(one: Finished, review: dict[str, Any]) -> None:
             for k, moment in enumerate(who.moments):
                 _moment(one, moment, f"minute-{who.number}-{k}")
     with right, st.container(key="film"):
+        if st.session_state.get("teacher-moment", ("", ""))[:2] != (one.key, "minute"):
+            st.caption("Press Play beside a moment, and it is shown here.")
         player(one, review, "minute")
 
 
@@ -174,7 +177,7 @@ def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
             st.page_link("page_library.py", label="Open the library", icon=":material/arrow_forward:")
             return
         held, folders = found
-        st.markdown(f"{held.title}, {held.held_on}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
+        st.markdown(f"{held.title}, {told_day(held.held_on)}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
         takes = [_take(folder, names_off) for folder in folders]
         if not names_off:
             line_up(one, review, takes, library.labels_in_standing_order(held.class_id))

@@ -67,11 +67,11 @@ def draw(html: str, key: str) -> None:
     _drawing(data=html, key=key)
 
 
-def show_figures(figures: Iterable[str]) -> None:
-    """Numbers, folded away until somebody asks for them."""
+def show_figures(figures: Iterable[str], of: str = "") -> None:
+    """Numbers, folded away until somebody asks for them. of: which figures, in plain words, so that no two on a page are called alike."""
     lines = [f"- {line}" for line in figures]
     if lines:
-        with st.expander("Show the figures"):
+        with st.expander(f"Show the figures: {of}" if of else "Show the figures"):
             st.markdown("\n".join(lines))
 
 

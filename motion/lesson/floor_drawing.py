@@ -9,7 +9,9 @@ from motion.lesson.space import Layout
 INK, QUIET, VIOLET, AMBER, PAPER = "#20242e", "#5a6070", "#5638a3", "#8f5200", "#ffffff"
 _FONT = "font-family=\"'Segoe UI', system-ui, Arial, 'Liberation Sans', sans-serif\""
 #: Drawn pixels across, whatever the hall's size, the margin for words around it, and what the longest of them need.
-ACROSS, MARGIN, LEAST_WIDE = 560.0, 34.0, 420.0
+ACROSS, MARGIN, LEAST_WIDE = 440.0, 34.0, 460.0
+#: Letters, pixels: still some 15 where a tablet held upright leaves 480 for the drawing.
+WORDS, LINE = 16, 22
 
 
 def floor_svg(one: Layout) -> str:
@@ -51,25 +53,31 @@ def floor_svg(one: Layout) -> str:
         nose = py - size - 1
         shapes.append(f'<path d="M{px - 3:.1f} {nose:.1f}L{px:.1f} {nose - 5:.1f}L{px + 3:.1f} {nose:.1f}Z" fill="{VIOLET}"/>')
         if n in row_starts:
-            rx = at(left, y)[0] + 4
-            shapes.append(f'<text x="{rx:.1f}" y="{py + 4:.1f}" font-size="11" fill="{QUIET}" {_FONT}>{row_starts[n]}</text>')
+            rx = at(left, y)[0] - 6
+            shapes.append(_words(rx, py + 5, str(row_starts[n]), "end", QUIET))
     cx = at(0.0, 0.0)[0]
     inside = phone_y <= frame[1]
     cy = at(0.0, phone_y)[1] if inside else 2 * MARGIN - 14
     shapes.append(f'<rect x="{cx - 9:.1f}" y="{cy - 6:.1f}" width="18" height="11" rx="2" fill="{INK}"/>')
     far = f"phone, {one.phone_m:.0f} m from the front row" + ("" if inside else " (outside this floor)")
-    shapes.append(
-        f'<text x="{cx:.1f}" y="{cy - 12:.1f}" font-size="12" text-anchor="middle" fill="{INK}" {_FONT}>{escape(far)}</text>'
-    )
-    high = (frame[1] - frame[3]) * scale + 3 * MARGIN
-    wide = (frame[2] - frame[0]) * scale + 2 * MARGIN
-    size_words = f"{one.width_m:.1f} m wide, {one.depth_m:.1f} m deep needed"
+    middle = at((frame[0] + frame[2]) / 2, 0.0)[0]
+    shapes.append(_words(middle, cy - 13, far, "middle"))
+    bottom_y = at(0.0, frame[3])[1]
+    sizes = [f"{one.width_m:.1f} m wide, {one.depth_m:.1f} m deep needed"]
     if one.room_m is not None:
-        size_words += f"; the room is {one.room_m[0]:g} by {one.room_m[1]:g} m"
-    shapes.append(f'<text x="{MARGIN:.0f}" y="{high - 10:.1f}" font-size="12" fill="{INK}" {_FONT}>{escape(size_words)}</text>')
+        sizes.append(f"the room is {one.room_m[0]:g} by {one.room_m[1]:g} m")
+    for k, line in enumerate(sizes, 1):
+        shapes.append(_words(middle, bottom_y + k * LINE, line, "middle"))
+    high = bottom_y + len(sizes) * LINE + 10
+    wide = (frame[2] - frame[0]) * scale + 2 * MARGIN
     aside = max(0.0, (LEAST_WIDE - wide) / 2)
-    about = f"Floor plan: {len(one.spots)} dancers in {len(one.rows)} rows, {one.stagger}; {size_words}"
+    about = f"Floor plan: {len(one.spots)} dancers in {len(one.rows)} rows, {one.stagger}; {'; '.join(sizes)}"
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{-aside:.0f} 0 {wide + 2 * aside:.0f} {high:.0f}" '
         f'width="{wide + 2 * aside:.0f}" height="{high:.0f}" role="img" aria-label="{escape(about, quote=True)}">{"".join(shapes)}</svg>'
     )
+
+
+def _words(x: float, y: float, text: str, anchor: str, colour: str = INK) -> str:
+    """A line of words at a place, pixels."""
+    return f'<text x="{x:.1f}" y="{y:.1f}" font-size="{WORDS}" text-anchor="{anchor}" fill="{colour}" {_FONT}>{escape(text)}</text>'

@@ -37,7 +37,7 @@ _CHECKS: tuple[Check, ...] = (
     Check("health", "Health notes", "Has everybody been asked, in private, whether today is ok, adapted or rest?",
           "Only the number of each is written down. Who is unsure asks a doctor first."),
     Check("filming", "Filming", "Do you know who may be filmed, and is there a place out of the picture?",
-          "For a child a guardian and the child agree, beforehand and for a purpose. No costs nothing."),
+          "For a child a guardian and the child agree, beforehand and for a purpose. Whoever says no dances along, out of the picture."),
 )  # fmt: skip
 _SENIORS = Check("hold", "Something to hold", "Is there a chair or a rail within reach of everybody who wants one?",
                  "Chairs stand against the wall, so that they do not slide.")  # fmt: skip

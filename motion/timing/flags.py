@@ -67,7 +67,10 @@ def where(due: Due) -> str:
 
 def _stretch(danced: Danced, a: int, b: int) -> str:
     first, last = danced.due[a], danced.due[b]
-    return where(first) if a == b else f"{where(first)} to {where(last)}"
+    if a == b:
+        return where(first)
+    begin = where(first).removesuffix(f" of wall {last.wall}") if first.wall == last.wall else where(first)
+    return f"{begin} to {where(last)}"
 
 
 def _ways(danced: Danced, settings: TimingSettings) -> list[Flag]:

@@ -40,9 +40,8 @@ def quick_judge(watched: Watched, options: JudgeOptions, *, labels: tuple[str | 
 
 
 @pytest.fixture
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Judging again happens in this process, and only who is who is judged."""
-    monkeypatch.setattr("motion.amend.rejudge", lambda where, judge, command=None: judge_folder(where, judge))
+def quick(monkeypatch: pytest.MonkeyPatch, judged_here: None) -> None:
+    """Only who is who is judged."""
     monkeypatch.setattr("motion.review.judge", quick_judge)
 
 
@@ -398,7 +397,28 @@ def test_found_of_asked_follows_what_was_left_out(tmp_path: Path, quick: None) -
     assert not [note for note in read_review(tmp_path / "a")["notes"] if note.startswith("Found")]
     write_corrections(tmp_path / "a", {review.clip.sha256: (Correction("leave out", point(LM, 1, 3.0)),)})
     judge_folder(tmp_path / "a", JUDGED)
-    assert "Found 3 of 4 dancers." in read_review(tmp_path / "a")["notes"]
+    assert not [note for note in read_review(tmp_path / "a")["notes"] if note.startswith("Found")]  # found, and then left out
+
+
+@pytest.mark.parametrize(
+    ("asked", "kinds", "note"),
+    [
+        (4, ("leave out", "hide"), None),
+        (5, ("leave out", "hide"), "Found 4 of 5 dancers."),
+        (3, ("leave out",), None),  # a passer-by among those found was left out
+        (2, ("hide",), "Found 3 of 2 dancers."),
+        (5, (), "Found 4 of 5 dancers."),
+    ],
+)
+def test_whoever_was_left_out_or_covered_was_found(
+    tmp_path: Path, quick: None, asked: int, kinds: tuple[Any, ...], note: str | None
+) -> None:
+    review = made_review(4, 12)
+    store(tmp_path / "a", replace(review, made_by={**review.made_by, "asked": {"dancers": asked}}))
+    made = tuple(Correction(kind, point(LM, p, 3.0)) for p, kind in enumerate(kinds))
+    write_corrections(tmp_path / "a", {review.clip.sha256: made})
+    judge_folder(tmp_path / "a", JUDGED)
+    assert [n for n in read_review(tmp_path / "a")["notes"] if n.startswith("Found")] == ([note] if note else [])
 
 
 def test_exchange_and_join_from_the_page(tmp_path: Path, quick: None) -> None:

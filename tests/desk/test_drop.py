@@ -14,16 +14,11 @@ import pytest
 
 from motion.drop import VIDEO, drop_folder, dropped, name_folder
 from motion.errors import BadInput, BadStore
-from motion.jobs import HOME_VARIABLE, home, start
+from motion.jobs import home, start
 from motion.options import JudgeOptions, WatchOptions
 from motion.settings import SETTINGS
 
 AT_ONCE = replace(SETTINGS.page, drop_still_s=0.0)
-
-
-@pytest.fixture(autouse=True)
-def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "work"))
 
 
 def put(path: Path, *, age_s: float = 60.0) -> Path:

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from made import made_review
 
+from motion.clip.models import PoseModel
 from motion.corrections import Correction, Masks, Point, hide
 from motion.data import Review, Sound
 from motion.errors import BadInput, BadStore, ClipMissing
@@ -279,6 +280,20 @@ def test_an_icon_opens_the_page(tmp_path: Path, system: str, name: str) -> None:
 def test_the_model_in_use_is_told_without_a_network(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path))
     monkeypatch.delenv("COUNTFALL_MODEL", raising=False)
-    assert "not on this computer yet" in model_told()
+    assert "not on this computer yet" in model_told().words
     monkeypatch.setenv("COUNTFALL_MODEL", str(tmp_path / "mine.task"))
-    assert "a model of your own, mine.task" in model_told()
+    assert "a model of your own" in model_told().words
+    assert model_told().figures == ("Its file is mine.task.",)
+
+
+@pytest.mark.parametrize(("here", "said"), [(("fine", "fast"), "the careful model"), (("fast",), "Only the quick model")])
+def test_which_model_is_said_in_words_and_its_makers_name_for_it_is_a_figure(
+    here: tuple[str, ...], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("COUNTFALL_MODEL", raising=False)
+    there = {quality: PoseModel(tmp_path / quality, "00", quality, f"{quality}@0.5") for quality in here}
+    monkeypatch.setattr("motion.icon.cached_model", there.get)
+    told = model_told()
+    assert said in told.words
+    assert "@" not in told.words
+    assert told.figures == (f"It was made from {here[0]}@0.5.",)

@@ -6,7 +6,6 @@ import json
 import os
 import re
 import sqlite3
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -15,24 +14,12 @@ import pytest
 from motion import library_schema
 from motion.consent_page import consent_html
 from motion.errors import BadInput, BadStore
-from motion.jobs import HOME_VARIABLE
 from motion.library import Library, library_file, looks_like_a_name, open_library
 from motion.library_consent import add_yes, class_yes, consents, standing, take_back, usual_last_day, yes_for_one_review
 from motion.library_schema import MIGRATIONS, open_database
 from motion.settings import SETTINGS
 
 TODAY = date(2031, 3, 1)
-
-
-@pytest.fixture(autouse=True)
-def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "work"))
-
-
-@pytest.fixture
-def library() -> Iterator[Library]:
-    with open_library() as opened:
-        yield opened
 
 
 @pytest.fixture
@@ -210,6 +197,14 @@ def test_lessons_and_judgements(library: Library, tuesday: int) -> None:
     told = [(one.label, one.level, one.words) for one in library.judgements(lesson_id=first)]
     assert told == [("Red", None, ""), ("Blue", "rarely off", "")]
     assert library.judgements(lesson_id=second) == []
+    library.judge(first, red.id, "With the others", "often", "leads")
+    library.take_back(first, red.id, "On the beat")
+    assert [(one.label, one.criterion) for one in library.judgements(lesson_id=first)] == [
+        ("Red", "With the others"),
+        ("Blue", "On the beat"),
+    ]
+    library.take_back(first, red.id)
+    assert [one.label for one in library.judgements()] == ["Blue"]
     library.store_lesson_record({"lost": [3, 7]}, first)
     library.store_lesson_record({"lost": [3]}, first)
     assert library.lesson_records(first) == [{"lost": [3]}]
@@ -237,7 +232,7 @@ def test_a_childs_own_yes_is_needed_beside_a_guardians(library: Library, tuesday
     add_yes(library, [blue], ("guardian",), "2031-07-18", today=TODAY)
     said = [(one.until, one.words) for one in standing(library, tuesday, today=TODAY)]
     assert said == [
-        (date(2031, 7, 18), "agreed until 18 July 2031"),
+        (date(2031, 7, 18), "agreed until 18 Jul 2031"),
         (None, "the child’s own yes is missing"),
         (None, "no yes yet"),
     ]
@@ -254,7 +249,7 @@ def test_a_yes_taken_back_no_longer_holds_and_a_new_one_does(library: Library, t
     red = library.dancers(tuesday)[0].id
     add_yes(library, [red], ("adult",), "2031-07-18", today=TODAY)
     take_back(library, red, today=date(2031, 3, 5))
-    assert standing(library, tuesday, today=date(2031, 3, 6))[0].words == "taken back on 5 March 2031: delete what is held"
+    assert standing(library, tuesday, today=date(2031, 3, 6))[0].words == "taken back on 5 Mar 2031: delete what is held"
     with pytest.raises(BadInput, match="Nobody in this class has agreed"):
         class_yes(library, tuesday, today=date(2031, 3, 6))
     add_yes(library, [red], ("adult",), "2031-07-18", today=date(2031, 3, 7))
@@ -264,7 +259,7 @@ def test_a_yes_taken_back_no_longer_holds_and_a_new_one_does(library: Library, t
 @pytest.mark.parametrize(
     ("until", "said"),
     [
-        ("2031-02-28", "The last day, 28 February 2031, has passed"),
+        ("2031-02-28", "The last day, 28 Feb 2031, has passed"),
         ("2033-01-01", "more than 400 days away"),
         ("soon", "soon is no date"),
         ("2031-02-30", "2031-02-30 is no date"),
@@ -298,7 +293,7 @@ def test_the_page_to_print_says_what_where_who_and_when_and_nothing_from_elsewhe
     html = consent_html("Kids & <Co>", date(2031, 7, 18))
     for words in ("What is filmed", "Where it stays", "Who sees it", "When it goes", "parent or guardian", "For the child"):
         assert words in html
-    assert html.count("18 July 2031") == 2
+    assert html.count("18 Jul 2031") == 2
     assert "Kids &amp; &lt;Co&gt;" in html
     assert not re.search(r"https?:|<script|<link|<img|url\(", html)
 

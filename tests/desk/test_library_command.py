@@ -13,16 +13,12 @@ from made import made_review
 
 from motion import jobs as jobs_module
 from motion.cli import main
-from motion.jobs import HOME_VARIABLE, sweep_aside
+from motion.jobs import sweep_aside
 from motion.library import library_file, open_library, remembered
+from motion.report_words import told_day
 from motion.store import write_review
 
 YESTERDAY, TOMORROW = ((date.today() + timedelta(days=by)).isoformat() for by in (-1, 1))
-
-
-@pytest.fixture(autouse=True)
-def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "work"))
 
 
 def store(folder: Path, expires: str | None) -> Path:
@@ -45,7 +41,7 @@ def test_a_review_of_the_command_line_is_found_later_without_being_named(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = store(tmp_path / "lesson.review", YESTERDAY)
-    assert remembered(folder, YESTERDAY).startswith(f"It is deleted after {YESTERDAY}")
+    assert remembered(folder, YESTERDAY).startswith(f"It is deleted after {told_day(YESTERDAY)},")
     assert main(["sweep"]) == 0
     assert "Deleted: " in capsys.readouterr().out
     assert not folder.exists()

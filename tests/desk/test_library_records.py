@@ -3,28 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 from motion.errors import BadInput
-from motion.jobs import HOME_VARIABLE
 from motion.lesson.plan import Part
 from motion.lesson.record import Done, lesson_record
 from motion.lesson.safety import AUDIENCES
-from motion.library import Library, open_library
+from motion.library import Library
 from motion.library_records import WHO, forget_record, record_words, records_told
 from motion.settings import SETTINGS
 
 PARTS = (Part("joints", "Warm-up", "", 0, 600), Part("dance", "Dance it", "", 600, 1200), Part("cool", "Cool-down", "", 1800, 300))
-
-
-@pytest.fixture
-def library(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Library]:
-    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "work"))
-    with open_library() as opened:
-        yield opened
 
 
 def made(day: str, **said: object) -> dict[str, object]:

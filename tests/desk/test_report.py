@@ -6,6 +6,7 @@ import dataclasses
 import itertools
 import re
 import xml.etree.ElementTree as ET
+from datetime import date
 from html.parser import HTMLParser
 from typing import Any
 
@@ -23,6 +24,7 @@ from motion.report_words import (
     place_words,
     share_words,
     signed_ms,
+    told_day,
     view_words,
 )
 from motion.store_json import review_json
@@ -154,7 +156,7 @@ def test_clip_beat_and_expiry_are_told() -> None:
     assert "108 beats a minute" in text
     assert "one count lasts 556 ms" in text
     assert "Count 1 of the dance falls at 0:04.8" in text
-    assert "by 2027-01-31" in text
+    assert "by 31 Jan 2027" in text
     assert "No date is set" in seen(made_review())
 
 
@@ -412,6 +414,25 @@ def test_legend_names_every_mark() -> None:
 )
 def test_clock(time_s: float, text: str) -> None:
     assert clock(time_s) == text
+
+
+@pytest.mark.parametrize(
+    ("day", "text"),
+    [
+        (date(2031, 7, 18), "18 Jul 2031"),
+        ("2026-03-05", "5 Mar 2026"),
+        ("2024-02-29", "29 Feb 2024"),
+        ("2031-02-30", "2031-02-30"),
+        ("", ""),
+    ],
+)
+def test_a_day_as_people_read_it(day: date | str, text: str) -> None:
+    assert told_day(day) == text
+
+
+def test_months_are_called_as_in_english_whatever_the_system_speaks() -> None:
+    english = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    assert [told_day(date(2031, month, 1)) for month in range(1, 13)] == [f"1 {name} 2031" for name in english]
 
 
 @pytest.mark.parametrize(("count", "text"), [(3.0, "3"), (3.5, "3&"), (3.667, "3a"), (3.98, "4"), (3.58, "3&")])

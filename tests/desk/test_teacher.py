@@ -349,6 +349,59 @@ def test_groups_of_a_lesson_make_one_table() -> None:
     assert whole.lost == ("Count 7: 3 of the 3 who were in sight lost it.", "Count 13: 2 of the 3 who were in sight lost it.")
 
 
+def test_a_label_in_two_clips_is_one_row_that_hides_no_trouble() -> None:
+    """Whoever is dancer 1 misses count 7 and is late on 13: Red in the first clip, Blue in the second, where both stand otherwise."""
+    made = [review(3, labels=("Red", "Blue", None)), review(4, labels=("blue", "Red", None, "K"))]
+    whole = gathered([Take(f"group {n}", Path(f"/somewhere/{n}"), one) for n, one in enumerate(made, 1)])
+    rows = {row.name: dict(zip([c.name for c in whole.table.columns], row.cells, strict=True)) for row in whole.table.rows}
+    assert list(rows) == ["Red, 2 clips", "Blue, 2 clips", "Dancer 3, group 1", "Dancer 3, group 2", "Dancer 4 · K, group 2"]
+    for name, bad, good in (("Red", 1, 2), ("Blue", 2, 1)):
+        cell = rows[f"{name}, 2 clips"]["7"]
+        assert cell.state == "missed"
+        assert cell.words.startswith("count 7: no landing seen where one was due in 1 of 2 clips; on the beat in 1 of 2 clips (")
+        assert f"group {bad}: no landing seen where one was due on wall 1" in cell.words
+        assert f"group {good}: on the beat on wall 1" in cell.words
+        assert rows[f"{name}, 2 clips"]["13"].state == "late"
+        assert rows[f"{name}, 2 clips"]["2"].words.startswith("count 2: on the beat in 2 of 2 clips (")
+    assert whole.lost == tuple(f"Count {n}: 2 of the 5 who were in sight lost it." for n in (7, 13))  # five people, not seven
+    first, second = (row.usual for row in count_table(made[0]).rows[:2])
+    assert whole.table.rows[1].usual == f"group 1: {second} group 2: {count_table(made[1]).rows[0].usual}"
+    assert first in whole.table.rows[0].usual
+
+
+def test_a_clip_that_does_not_show_a_count_or_is_late_throughout_outweighs_none_that_went_well() -> None:
+    fine, hidden, behind = (review(2, labels=("Red", None)) for _ in range(3))
+    red = hidden["dancers"][0]
+    red["steps"] = [step for step in red["steps"] if step["count"] != 3.0]
+    red = behind["dancers"][0]  # 200 ms after the beat throughout, and so on count 3
+    red["timing"]["bias_ms"] += 200.0
+    for step in red["steps"]:
+        step["offset_ms"] += 200.0
+
+    def cell(*made: dict[str, Any], count: str = "3") -> tuple[str, str]:
+        table = gathered([Take("ab"[n], Path("ab"[n]), one) for n, one in enumerate(made)]).table
+        found = table.rows[0].cells[[column.name for column in table.columns].index(count)]
+        return found.state, found.words.partition(" (")[0]
+
+    assert cell(hidden) == ("unseen", "count 3: not seen")
+    assert cell(hidden, hidden) == ("unseen", "count 3: not seen in any clip")
+    assert cell(hidden, fine) == ("on", "count 3: on the beat in 1 of 2 clips; not seen in 1 of 2 clips")
+    assert cell(behind, hidden) == ("late", "count 3: late in 1 of 2 clips; not seen in 1 of 2 clips")
+    assert cell(behind, fine) == ("on", "count 3: on the beat in 1 of 2 clips; late in 1 of 2 clips")
+    assert cell(behind, fine, count="7")[0] == "missed"
+
+
+def test_a_label_that_two_bear_in_one_clip_joins_nobody() -> None:
+    made = [review(2, labels=("Red", "red")), review(1, labels=("Red",))]
+    whole = gathered([Take(f"group {n}", Path(f"/somewhere/{n}"), one) for n, one in enumerate(made, 1)])
+    assert [row.name for row in whole.table.rows] == [
+        "Dancer 1 · Red, group 1",
+        "Dancer 2 · red, group 1",
+        "Dancer 1 · Red, group 2",
+    ]
+    assert [row.name for row in gathered([Take("a", Path("a"), made[1])]).table.rows] == ["Dancer 1 · Red"]
+
+
 def test_over_several_walls_a_cell_tells_the_most_usual_and_all_in_words() -> None:
     made = review_json(made_review(1, 96))
     cells = dict(zip([c.name for c in gathered([Take("one", Path("a"), made)]).table.columns],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
@@ -105,6 +106,26 @@ def test_a_refusal_says_how_many_could_and_they_can():
 def test_numbers_that_cannot_be(asked, said):
     with pytest.raises(BadInput, match=said):
         lay(**asked)
+
+
+@pytest.mark.parametrize("asked", [{}, {"rows": 6}, {"room_m": (40, 30)}, {"room_m": (60, 12)}])
+@pytest.mark.parametrize("dancers", [1, 16, 60])
+def test_words_in_the_drawing_can_be_read_on_a_tablet(dancers, asked):
+    """Where 480 pixels are left for the drawing, letters are shown at 14 or more, and every word lies within it."""
+    if dancers == 1 and "rows" in asked:
+        return
+    drawn = floor_svg(lay(dancers, Travel(0.6, 1.2, 0.6, 1.2), **asked))
+    left, top, wide, high = (float(part) for part in re.search(r'viewBox="([^"]+)"', drawn)[1].split())
+    said = re.findall(r'<text x="([\d.-]+)" y="([\d.-]+)" font-size="(\d+)" text-anchor="(\w+)".*?>(.*?)</text>', drawn)
+    assert len(said) == drawn.count("<text") >= 3
+    for x, y, size, anchor, words in said:
+        assert float(size) * min(1.0, 480 / wide) >= 14
+        # Letters are about half as wide as high.
+        long = 0.5 * float(size) * len(words)
+        begins = float(x) - {"start": 0.0, "middle": long / 2, "end": long}[anchor]
+        assert left <= begins
+        assert begins + long <= left + wide
+        assert top + float(size) <= float(y) <= top + high - 5
 
 
 def test_the_drawing_shows_everybody_and_says_what_it_shows():

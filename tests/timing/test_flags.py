@@ -251,7 +251,7 @@ def test_standing_still_is_one_finding() -> None:
     flag = flags(verdict, "stood still")[0]
     assert flag.until_count == due[27].count
     assert flag.size == 8.0
-    assert "count 21 of wall 1" in flag.words
+    assert "From count 21 to count 28 of wall 1" in flag.words
     assert "count 28 of wall 1" in flag.words
 
 

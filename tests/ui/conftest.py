@@ -16,6 +16,7 @@ import pytest
 from made import made_review
 from streamlit.testing.v1 import AppTest
 
+from motion.desk import judge_folder
 from motion.jobs import HOME_VARIABLE, Job, find, home
 from motion.page import START_VARIABLE
 from motion.report import report_html
@@ -36,8 +37,10 @@ def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture(autouse=True)
-def pages_anew() -> Iterator[None]:
-    """Parts of pages are read anew in every test: one that was read before would keep what an earlier test put in a function's place."""
+def pages_anew(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Parts of pages are in reach, and read anew in every test: one that was read before would keep what an earlier test put in a
+    function's place."""
+    monkeypatch.syspath_prepend(str(UI))
     yield
     for name in [path.stem for path in UI.glob("*.py")]:
         sys.modules.pop(name, None)
@@ -60,6 +63,26 @@ def all_of_a_review(monkeypatch: pytest.MonkeyPatch) -> None:
 def nothing_read_ahead(monkeypatch: pytest.MonkeyPatch) -> None:
     """No page reads its review ahead in a thread, which would go on when the test has ended and its folder is gone."""
     monkeypatch.setattr("motion.anew.look_ahead", lambda folder, judge: None)
+
+
+@pytest.fixture
+def open_page() -> Callable[..., AppTest]:
+    """Open a page as from an address: open_page("page_review.py", review="solo"); the first page without a name."""
+
+    def opened(name: str | None = None, **asked: str) -> AppTest:
+        app = AppTest.from_file(str(UI / "app.py"), default_timeout=30)
+        for key, value in asked.items():
+            app.query_params[key] = value
+        app.run()
+        return app.switch_page(name).run() if name else app
+
+    return opened
+
+
+@pytest.fixture
+def judged_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is put right by hand is judged in this process, not in a child."""
+    monkeypatch.setattr("motion.amend.rejudge", lambda folder, judge, command=None: judge_folder(folder, judge))
 
 
 @pytest.fixture

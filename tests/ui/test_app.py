@@ -16,6 +16,7 @@ from streamlit.testing.v1 import AppTest
 
 from motion import jobs as jobs_module
 from motion import page as page_module
+from motion.clip.models import PoseModel
 from motion.errors import BadInput
 from motion.jobs import Job, jobs, start, status
 from motion.options import JudgeOptions, WatchOptions
@@ -147,11 +148,34 @@ def test_without_sound_the_reason_is_told(page: Callable[..., AppTest], shelve: 
 def test_figures_are_folded_away(page: Callable[..., AppTest], shelve: Shelve) -> None:
     shelve("solo", 1, 32)
     app = page("page_review.py")
-    inside = [e for e in app.expander if e.label == "Show the figures"]
+    inside = [e for e in app.expander if e.label.startswith("Show the figures")]
     assert inside
     assert not any(e.proto.expanded for e in inside)
     assert "Spread about it" in "".join(text for e in inside for text in (m.value for m in e.markdown))
     assert "Spread about it" not in "".join(m.value for m in app.main.markdown if m not in [x for e in inside for x in e.markdown])
+
+
+@pytest.mark.parametrize("view", ["teacher", "student", "choreographer", "everything"])
+def test_no_two_folds_on_a_page_are_called_alike(view: str, page: Callable[..., AppTest], shelve: Shelve) -> None:
+    shelve("three", 3, 64)
+    app = page("page_review.py")
+    app.query_params["view"] = view
+    app.run()
+    labels = [e.label for e in app.expander if e.label.startswith("Show the figures")]
+    assert labels
+    assert len(set(labels)) == len(labels)
+    assert all(label.startswith("Show the figures: ") for label in labels)
+
+
+def test_the_makers_name_of_a_model_is_folded_away(page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("COUNTFALL_MODEL", raising=False)
+    monkeypatch.setattr("motion.icon.cached_model", lambda quality: PoseModel(Path("fine"), "00", "fine", "@maker/file@0.5"))
+    app = page("page_numbers.py")
+    (folded,) = [e for e in app.expander if e.label == "Show the figures: the model"]
+    assert "@maker/file@0.5" in folded.markdown[0].value
+    plain = "".join(m.value for m in app.main.markdown if m not in [*folded.markdown])
+    assert "found with the careful model, which is on this computer" in plain
+    assert "@" not in plain
 
 
 def test_a_gone_clip_is_told_where_it_would_play(page: Callable[..., AppTest], shelve: Shelve) -> None:
@@ -170,9 +194,7 @@ def test_a_damaged_review_says_so(page: Callable[..., AppTest], shelve: Shelve) 
     assert "is damaged or was not written by this program. Review the clip again." in app.error[0].value
 
 
-def test_another_count_one_is_judged_at_once(
-    page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_another_count_one_is_judged_at_once(page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
     job = shelve("solo", 1, 32)
     asked: list[tuple[Path, JudgeOptions]] = []
     monkeypatch.setattr("motion.anew.rejudge", lambda folder, judge: asked.append((folder, judge)))

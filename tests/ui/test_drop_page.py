@@ -17,18 +17,15 @@ from motion import jobs as jobs_module
 from motion.drop import drop_folder, name_folder
 from motion.jobs import cancel, home, jobs
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 JARGON = re.compile(r"\b(director(y|ies)|symlinks?|permissions?|chmod|path|bias|sigma|landmarks?|tracks?|json)\b", re.I)
 MAKE = "import pathlib, sys; pathlib.Path(sys.argv[4]).mkdir()"
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
+def page(open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> AppTest:
     """The first page, with the drop folder chosen."""
-    monkeypatch.syspath_prepend(str(UI))
     monkeypatch.setattr(jobs_module, "COMMAND", (sys.executable, "-c", MAKE))
-    app = AppTest.from_file(str(UI / "app.py"), default_timeout=30).run()
-    return app.radio(key="way").set_value("In the drop folder").run()
+    return open_page().radio(key="way").set_value("In the drop folder").run()
 
 
 def words(app: AppTest) -> str:

@@ -81,9 +81,8 @@ def test_the_counted_sound_is_written_down(shelve: Shelve) -> None:
     assert handed_out() == [("The counted sound", "counted-from-1.wav", str(job.review.resolve()))]
 
 
-def test_lesson_files_are_written_down_and_belong_to_no_review(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.syspath_prepend(str(UI))
-    app = AppTest.from_file(str(UI / "app.py"), default_timeout=30).run().switch_page("page_lesson.py").run()
+def test_lesson_files_are_written_down_and_belong_to_no_review(open_page: Callable[..., AppTest]) -> None:
+    app = open_page("page_lesson.py")
     app.download_button(key="get-lesson").click().run()
     next(b for b in app.button if b.label == "Write it down").click().run()
     app.download_button(key="get-record").click().run()

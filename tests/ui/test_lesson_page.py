@@ -26,11 +26,8 @@ QUIET = (
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
-    monkeypatch.syspath_prepend(str(UI))
-    app = AppTest.from_file(str(UI / "app.py"), default_timeout=30)
-    app.run()
-    return app.switch_page("page_lesson.py").run()
+def page(open_page: Callable[..., AppTest]) -> AppTest:
+    return open_page("page_lesson.py")
 
 
 def said(app: AppTest) -> str:

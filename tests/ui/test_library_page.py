@@ -22,9 +22,9 @@ from motion.jobs import Job, find, jobs, status
 from motion.library import library_file, open_library
 from motion.library_consent import add_yes, class_yes, consents
 from motion.options import JudgeOptions
+from motion.report_words import told_day
 from motion.store import read_review
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 JARGON = re.compile(
     r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|percentiles?|bpm|sqlite|json)\b", re.I
 )
@@ -33,21 +33,8 @@ IN_A_MONTH = date.today() + timedelta(days=30)
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> Callable[..., AppTest]:
-    monkeypatch.syspath_prepend(str(UI))
-    monkeypatch.setattr("motion.amend.rejudge", judge_here)
-
-    def open_it(name: str = "page_library.py") -> AppTest:
-        app = AppTest.from_file(str(UI / "app.py"), default_timeout=30).run()
-        return app.switch_page(name).run() if name != "page_new.py" else app
-
-    return open_it
-
-
-def judge_here(where: Path, judge: JudgeOptions, command: Any = None) -> None:
-    from motion.desk import judge_folder
-
-    judge_folder(where, judge)
+def page(open_page: Callable[..., AppTest], judged_here: None) -> Callable[..., AppTest]:
+    return lambda name="page_library.py": open_page(name if name != "page_new.py" else None)
 
 
 def shown(app: AppTest) -> str:
@@ -97,6 +84,25 @@ def test_an_empty_library_says_what_to_do_and_the_words_are_plain(page: Callable
     assert app.selectbox(key="class").value == 1
     words = " ".join(e.value for kind in (app.markdown, app.caption, app.header, app.info) for e in kind)
     assert JARGON.findall(words) == []
+
+
+def test_a_field_is_empty_once_its_words_are_taken_and_keeps_them_when_refused(page: Callable[..., AppTest]) -> None:
+    app = page()
+    app.text_input(key="class-name").set_value("Tuesday beginners")
+    press(app, "Add the class")
+    assert app.text_input(key="class-name").value == ""
+    app.text_input(key="class-name").set_value("Tuesday beginners")
+    press(app, "Add the class")
+    assert len(app.error) == 1
+    assert app.text_input(key="class-name").value == "Tuesday beginners"
+    app.text_input(key="lesson-title").set_value("Turns")
+    press(app, "Add the lesson")
+    assert app.success[0].value == "The lesson is in the library."
+    assert app.text_input(key="lesson-title").value == ""
+    app.text_input(key="lesson-title").set_value("T" * 500)
+    press(app, "Add the lesson")
+    assert "is longer than" in app.error[0].value
+    assert app.text_input(key="lesson-title").value == "T" * 500
 
 
 def test_a_line_up_a_yes_and_taking_it_back(page: Callable[..., AppTest]) -> None:
@@ -179,7 +185,7 @@ def test_a_lesson_gathers_reviews_and_says_when_they_go(page: Callable[..., AppT
     assert app.success[0].value == "Nothing was past its day."
     with open_library() as library:
         assert library.reviews()[0].expires == IN_A_MONTH.isoformat()
-    assert f"{IN_A_MONTH.day} {IN_A_MONTH:%B %Y}" in shown(app)
+    assert told_day(IN_A_MONTH) in shown(app)
 
 
 def test_deleting_a_dancer_on_the_page_leaves_nothing_of_the_label(page: Callable[..., AppTest], shelve: Shelve) -> None:
@@ -334,7 +340,7 @@ def test_what_was_done_in_lessons_is_shown_and_deleted(page: Callable[..., AppTe
         library.store_lesson_record({**record, "note": "<b>wall</b> *3* went well"}, lesson)
     app = page()
     assert not app.exception
-    (one,) = [each for each in app.expander if each.label.startswith("2031-03-01 · ") and each.label.endswith("Restart on wall 3")
+    (one,) = [each for each in app.expander if each.label.startswith("1 Mar 2031 · ") and each.label.endswith("Restart on wall 3")
               and "45 minutes" in "".join(h.proto.body for h in each.get("html"))]  # fmt: skip
     body = "".join(h.proto.body for h in one.get("html"))
     assert "45 minutes for children, danced to “Lantern”." in body
@@ -344,7 +350,7 @@ def test_what_was_done_in_lessons_is_shown_and_deleted(page: Callable[..., AppTe
     assert app.button(key="delete-record-1").disabled
     app.checkbox(key="sure-record-1").check().run()
     app.button(key="delete-record-1").click().run()
-    assert app.success[0].value == "The record of 2031-03-01 is deleted."
+    assert app.success[0].value == "The record of 1 Mar 2031 is deleted."
     assert "Nothing is written down yet." in shown(app)
     with open_library() as library:
         assert library.lesson_records() == []

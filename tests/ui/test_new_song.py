@@ -17,7 +17,6 @@ import motion.page as page_module
 from motion.jobs import Job, delete, home, jobs, save_upload, start, status
 from motion.options import JudgeOptions, WatchOptions
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 #: Writes down what the command was asked, in place of a review.
 MAKE = "import pathlib, sys; out = pathlib.Path(sys.argv[4]); out.mkdir(); (out / 'got').write_text('\\n'.join(sys.argv[5:]))"
 FAKE = (sys.executable, "-c", MAKE)
@@ -32,14 +31,15 @@ def done(job: Job) -> Job:
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, make_film: Callable[..., None]) -> AppTest:
+def page(
+    open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, make_film: Callable[..., None]
+) -> AppTest:
     """The first page, with one sample clip."""
     clip = tmp_path / "practice.mp4"
     make_film(clip, np.arange(120) / 30, click_s=1.0)
     monkeypatch.setattr(page_module, "samples", lambda: [("One dancer", clip, None)])
     monkeypatch.setattr(jobs_module, "COMMAND", FAKE)
-    monkeypatch.syspath_prepend(str(UI))
-    return AppTest.from_file(str(UI / "app.py"), default_timeout=20).run()
+    return open_page()
 
 
 def test_a_song_given_is_looked_for_in_the_clip(page: AppTest) -> None:

@@ -6,7 +6,6 @@ import json
 import re
 from collections.abc import Callable
 from html import unescape
-from pathlib import Path
 
 import pytest
 from made_dances import T, angles, dance, danced
@@ -20,7 +19,6 @@ from motion.timing.habits import habits_with_dance, own_offsets
 from motion.timing.summary import timing_of
 from motion.timing.together import class_of
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
 #: Words of engineers, and marks for people: neither has a place on the page.
 UNWANTED = re.compile(
@@ -29,9 +27,8 @@ UNWANTED = re.compile(
 
 
 @pytest.fixture
-def opened(monkeypatch: pytest.MonkeyPatch) -> Callable[[], AppTest]:
-    monkeypatch.syspath_prepend(str(UI))
-    return lambda: AppTest.from_file(str(UI / "app.py"), default_timeout=20).run().switch_page("page_review.py").run()
+def opened(open_page: Callable[..., AppTest]) -> Callable[[], AppTest]:
+    return lambda: open_page("page_review.py")
 
 
 def shown(app: AppTest) -> str:
@@ -79,7 +76,7 @@ def test_words_first_and_figures_folded(opened: Callable[[], AppTest], shelve: S
         assert words in said, words
     assert not UNWANTED.findall(said)
     labels = [e.label for e in app.expander if not e.proto.expanded]
-    assert "Show the figures of every count" in labels
+    assert "Show the figures: how far the walls lie apart, count by count" in labels
     assert "Show the figures: how together, count by count" in labels
     unfolded = " ".join(m.value for m in app.main.markdown if m not in [x for e in app.expander for x in e.markdown])
     assert "Rayleigh" in said

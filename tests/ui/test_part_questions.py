@@ -78,5 +78,5 @@ def test_phrasing_and_easier_ways_are_said_with_figures_folded_away(shelve: Shel
     assert "On count 3& the right foot comes clearly earlier" in told
     assert "easier way that the sheet offers, which is as good: wall 1, counts 5 to 6." in told
     (folded,) = app.expander
-    assert folded.label == "Show the figures"
+    assert folded.label == "Show the figures: how this dancer phrases it"
     assert "70 ± 12 ms earlier" in folded.markdown[0].value

@@ -130,7 +130,7 @@ def test_facts_and_notes_of_the_clip() -> None:
         "4",
         "no dance sheet",
         "careful",
-        "2027-01-31",
+        "31 Jan 2027",
     )
     made["clip"]["damaged_pictures"] = 3
     assert any("3 of the clip's pictures were damaged" in note for note in clip_notes(made))

@@ -21,21 +21,12 @@ from motion.options import JudgeOptions
 from motion.practice import beats_of_taps, counted_wav, handed_over
 from motion.store import read_review
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> Callable[..., AppTest]:
-    monkeypatch.syspath_prepend(str(UI))
-
-    def open_it() -> AppTest:
-        app = AppTest.from_file(str(UI / "app.py"), default_timeout=20)
-        app.query_params["review"] = "solo"
-        app.run()
-        return app.switch_page("page_review.py").run()
-
-    return open_it
+def page(open_page: Callable[..., AppTest]) -> Callable[..., AppTest]:
+    return lambda: open_page("page_review.py", review="solo")
 
 
 @pytest.fixture
@@ -83,9 +74,7 @@ def test_a_file_of_beats_goes_back_in(page: Callable[[], AppTest], shelve: Shelv
     assert not asked["file"].exists()  # only lent
 
 
-def test_a_song_and_its_beats_are_handed_over_together(
-    page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]
-) -> None:
+def test_a_song_and_its_beats_are_handed_over_together(page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]) -> None:
     shelve("solo", 1, 32)
     app = page()
     upload(app, "song-solo").set_value(("our song.wav", b"RIFF", "audio/wav")).run()
@@ -125,7 +114,6 @@ def test_taps_become_a_judgement(
     monkeypatch: pytest.MonkeyPatch, page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]
 ) -> None:
     job = shelve("solo", 1, 32)
-    monkeypatch.syspath_prepend(str(UI))
     import part_taps
 
     review, one = read_review(job.review), SimpleNamespace(key="solo", sheet=None)

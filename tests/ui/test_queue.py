@@ -117,7 +117,6 @@ def test_the_page_lines_up_another_clip_while_one_runs(
     busy: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, make_film: Callable[..., None]
 ) -> None:
     make_film(tmp_path / "next.mp4", np.arange(120) / 30, click_s=1.0)
-    monkeypatch.syspath_prepend(str(UI))
     monkeypatch.setattr(jobs_module, "COMMAND", FAKE)
     app = AppTest.from_file(str(UI / "app.py"), default_timeout=30).run()
     app.radio(key="way").set_value("A clip that lies on this computer").run()
@@ -200,7 +199,6 @@ def test_the_review_page_offers_the_careful_review(
 ) -> None:
     (tmp_path / "lesson.mp4").write_bytes(b"film")
     job = quick_look(shelve, tmp_path / "lesson.mp4")
-    monkeypatch.syspath_prepend(str(UI))
     monkeypatch.setattr(jobs_module, "COMMAND", FAKE)
     app = AppTest.from_file(str(UI / "app.py"), default_timeout=30).run().switch_page("page_review.py").run()
     assert not app.exception

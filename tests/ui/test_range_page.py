@@ -7,7 +7,6 @@ import re
 import sys
 from collections.abc import Callable
 from html import unescape
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,7 +16,6 @@ from motion import jobs as jobs_module
 from motion.jobs import Job, jobs
 from motion.range_check import Check, checks, earlier_of
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 JARGON = re.compile(r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|frames?|percentiles?)\b", re.I)
 VERDICTS = re.compile(
     r"\b(normal|abnormal|poor|bad|best|worst|score|rank(ed|ing)?|grade|wrong|mistakes?|too (little|stiff))\b", re.I
@@ -26,17 +24,8 @@ Shelve = Callable[..., Job]
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> Callable[..., AppTest]:
-    monkeypatch.syspath_prepend(str(UI))
-
-    def open_it(**asked: str) -> AppTest:
-        app = AppTest.from_file(str(UI / "app.py"), default_timeout=20)
-        for key, value in asked.items():
-            app.query_params[key] = value
-        app.run()
-        return app.switch_page("page_range.py").run()
-
-    return open_it
+def page(open_page: Callable[..., AppTest]) -> Callable[..., AppTest]:
+    return lambda **asked: open_page("page_range.py", **asked)
 
 
 def said(app: AppTest) -> str:

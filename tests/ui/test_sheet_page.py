@@ -29,10 +29,8 @@ PASTED = (
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
-    monkeypatch.syspath_prepend(str(UI))
-    app = AppTest.from_file(str(UI / "app.py"), default_timeout=30).run()
-    return app.switch_page("page_sheet.py").run()
+def page(open_page: Callable[..., AppTest]) -> AppTest:
+    return open_page("page_sheet.py")
 
 
 def begin(app: AppTest, name: str) -> AppTest:

@@ -56,7 +56,7 @@ def test_two_sentences_in_large_type_and_no_figures_in_them(shelve: Shelve) -> N
     assert "let that beat be heard on the floor" in large
     assert not re.search(r"\bms\b|±", large)
     assert not JARGON.search(said(app))
-    assert any(one.label == "Show the figures" for one in app.expander)
+    assert any(one.label == "Show the figures: this clip" for one in app.expander)
     assert [b.label for b in app.button][:2] == ["Watch what went well", "Watch what to try"]
 
 

@@ -227,7 +227,7 @@ def test_a_lesson_gathers_its_clips_in_one_table(opened: Opened, shelve: Shelve)
     lesson_of_two(shelve, labels=True)
     app = opened(review="group0", dancers="shown")
     assert not app.exception
-    assert "Second evening, 2031-03-04: 2 clips." in shown(app)
+    assert "Second evening, 4 Mar 2031: 2 clips." in shown(app)
     assert "Dancer 2 · Moon, group1.mp4" in drawn(app)
     assert "sole ground for a grade" in shown(app)
 

@@ -117,6 +117,29 @@ def test_films_side_by_side_go_together_and_step_by_a_count(
         assert browser.execute_script(films + "return films.map((film) => film.playbackRate)") == [0.5, 0.5]
 
 
+@pytest.mark.parametrize(("wide", "high"), [(820, 1180), (1180, 820)])
+def test_the_player_fits_into_the_window_and_the_film_keeps_its_shape(
+    work_folder: Path, shelve: Callable[..., Job], make_film: Callable[..., None], tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    wide: int, high: int,
+) -> None:  # fmt: skip
+    monkeypatch.setenv("SE_OFFLINE", "true")
+    clip = tmp_path / "lesson.mp4"
+    make_film(clip, np.arange(24 * 30) / 30, click_s=11.5)
+    shelve("solo", 1, 24, wall_counts=8, clip=clip)
+    with running_page(work_folder) as address, running_browser(tmp_path / "browser") as browser:
+        size = {"width": wide, "height": high, "deviceScaleFactor": 1, "mobile": False}
+        browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+        browser.get(f"{address}/review?review=solo&view=student")
+        ready(browser)
+        wait_for(lambda: [b for b in browser.find_elements("tag name", "button") if "Watch what" in b.text])[0].click()
+        film = WITHIN + "const film = all(document, 'video')[0];"
+        wait_for(lambda: browser.execute_script(film + "return film && film.readyState >= 2"))
+        stage = browser.execute_script(WITHIN + "return all(document, '.stage')[0].getBoundingClientRect().height")
+        assert stage <= 0.8 * high
+        assert browser.execute_script(film + "return getComputedStyle(film).objectFit") == "contain"
+        assert browser.execute_script(film + "return film.getBoundingClientRect().height") >= 0.35 * high
+
+
 @pytest.mark.parametrize("wide", [820, 1280])
 def test_no_view_is_wider_than_the_window(
     work_folder: Path, shelve: Callable[..., Job], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, wide: int

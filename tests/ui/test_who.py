@@ -30,7 +30,6 @@ from motion.store import read_review, read_stored, write_review
 from motion.store_corrections import read_corrections
 from motion.store_json import review_json
 
-UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
 #: The small films here are 96 x 64.
 SIZE_PX = (96, 64)
@@ -97,12 +96,11 @@ def test_a_large_picture_makes_a_small_map(film: tuple[Path, Clip]) -> None:
     assert pixels(class_map(path, clip, SMALL, SMALL, Masks(), 1.0, settings=small)).shape == (32, 48, 3)
 
 
-def test_a_stored_reviews_map_knows_what_was_put_right(film: tuple[Path, Clip], tmp_path: Path, monkeypatch: Any) -> None:
+def test_a_stored_reviews_map_knows_what_was_put_right(film: tuple[Path, Clip], tmp_path: Path, judged_here: None) -> None:
     path, clip = film
     review = made_review(3, 8, size_px=SIZE_PX, name=path.name)
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
     write_review(tmp_path / "r", replace(review, clip=replace(review.clip, sha256=sha256)), extra_arrays={}, report_html=None)
-    monkeypatch.setattr("motion.amend.rejudge", lambda where, judge, command=None: judge_folder(where, judge))
     before = pixels(folder_map(tmp_path / "r", path, clip, 2.0))
     add(tmp_path / "r", not_this_one(read_review(tmp_path / "r"), 2), JudgeOptions(bpm=108.0, first_count_s=4.84))
     after = pixels(folder_map(tmp_path / "r", path, clip, 2.0))
@@ -126,6 +124,26 @@ def test_the_clearest_moment_has_most_dancers_far_apart() -> None:
     assert clearest_s({"dancers": []}) == 0.0
 
 
+def test_the_clearest_moment_has_everybody_wholly_in_the_picture() -> None:
+    """The picture is 400 by 300, who dances 200 tall: hips from 44 to 356 across, and from 90 to 200 down, are wholly in it."""
+
+    def at(xs: list[float], ys: list[float], heights: list[float | None]) -> dict[str, Any]:
+        track = {"times_s": [0.0, 4.0, 8.0], "pelvis_px": list(zip(xs, ys, strict=True)), "height_px": heights, "unsure": []}
+        return {"id": 1, "label": None, "track": track}
+
+    def found(*ahead: Any, clip: dict[str, int] | None = None) -> float:
+        still = at([100.0] * 3, [150.0] * 3, [200.0] * 3)
+        return clearest_s({"clip": clip or {"width_px": 400, "height_px": 300}, "dancers": [still, at(*ahead)]})
+
+    tall: list[float | None] = [200.0] * 3
+    aside, down = ([200.0, 400.0, 200.0], [150.0] * 3, tall), ([200.0, 300.0, 200.0], [150.0, 250.0, 150.0], tall)
+    assert found(*aside) in (3.1, 4.9)  # 50 px a second: at 355, before it is cut off
+    assert found(*down) in (2.0, 6.0)  # feet at the picture's lower edge
+    assert found(*aside, clip={"width_px": 500, "height_px": 300}) == 4.0
+    assert found([100.0] * 3, [20.0, 250.0, 20.0], tall) in (1.3, 6.7)  # head at its upper edge: 57.5 px a second, at 95
+    assert found([390.0, 410.0, 390.0], [150.0] * 3, [None] * 3) in (2.0, 6.0)  # of unknown height: hips in the picture
+
+
 def test_the_plan_shows_where_everyone_stands() -> None:
     review = review_json(made_review(3, 8, labels=("<K>", None, None)))
     svg = floor_plan(review, 1.0)
@@ -140,9 +158,8 @@ def test_the_plan_shows_where_everyone_stands() -> None:
 
 
 @pytest.fixture
-def page(monkeypatch: pytest.MonkeyPatch) -> Callable[[], AppTest]:
+def page(open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> Callable[[], AppTest]:
     """The review page; judging again happens in this process and writes the review as made, but for who is who."""
-    monkeypatch.syspath_prepend(str(UI))
 
     def rejudge(folder: Path, judge: JudgeOptions, command: Any = None) -> None:
         monkeypatch.setattr("motion.review.judge", as_made)
@@ -156,10 +173,7 @@ def page(monkeypatch: pytest.MonkeyPatch) -> Callable[[], AppTest]:
 
     monkeypatch.setattr("motion.amend.rejudge", rejudge)
 
-    def open_it() -> AppTest:
-        return AppTest.from_file(str(UI / "app.py"), default_timeout=30).run().switch_page("page_review.py").run()
-
-    return open_it
+    return lambda: open_page("page_review.py")
 
 
 def press(app: AppTest, words: str) -> AppTest:
