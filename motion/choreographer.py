@@ -12,13 +12,14 @@ from motion.compare import Apart, counts_apart
 from motion.dance.sheet import parse_sheet
 from motion.dance.unroll import clock as facing_clock
 from motion.dance.unroll import turn_deg_until, wall_starts
+from motion.data import DanceSheet
 from motion.errors import SheetError
 from motion.moments import time_of_count
 from motion.plain import dancer_name
 from motion.report_class import told_difference
 from motion.report_sheet import WHAT
 from motion.report_words import clock, count_name, listed, share_words, why_not
-from motion.settings import SETTINGS
+from motion.settings import SETTINGS, Settings
 
 #: Walls are named in a dance's order and turn at one steady tempo here; facings do not depend on it.
 ANY_BPM = 120.0
@@ -62,7 +63,50 @@ def told_apart(dancer: dict[str, Any]) -> str:
     many = len(dancer["timing"].get("walls") or []) if why_not(dancer["timing"]) is None else 0
     if many < 2:
         return "Fewer than two walls of this dancer could be timed in this clip: there is nothing to set a wall against."
+    if any(len(row["walls"]) < row["of"] for row in (dancer.get("sheet") or {}).get("differs", [])):
+        return "Beyond what differs from the sheet, no wall stands apart from the others, as far as could be seen."
     return "No wall stands apart from the others, as far as could be seen."
+
+
+def sheet_told(review: dict[str, Any]) -> str:
+    """The sheet that a clip was set against: title, counts, walls and version; "" without one."""
+    dance = review.get("dance")
+    if not dance:
+        return ""
+    sheet = _sheet(dance)
+    counts = f"parts {' '.join(sheet.order)}" if sheet and sheet.parts else f"{dance['counts']} counts"
+    version = f", version {sheet.version}" if sheet and sheet.version else ""
+    return f"{dance['title']}: {counts}, {dance['walls']} wall{'s' if dance['walls'] != 1 else ''}{version}"
+
+
+def sheet_doubted(dancer: dict[str, Any], *, settings: Settings = SETTINGS) -> str:
+    """The question whether it is this dance's sheet at all, where fewer landings are as written than that takes; else ""."""
+    block = dancer.get("sheet") or {}
+    judged, turned = int(block.get("judged") or 0), ("danced in mirror", "other foot")
+    exchanged = sum(len(row["walls"]) for row in block.get("differs", ()) if any(what in row["what"] for what in turned))
+    if not judged or block["as_written"] >= settings.release.as_written_share * judged or exchanged > judged / 2:
+        return ""
+    return (
+        f"Only {block['as_written']} of {judged} landings are as the sheet has them: is it the sheet of this dance, in its metre, and "
+        "is count 1 where the dance begins?"
+    )
+
+
+def not_judged(review: dict[str, Any], dancer: dict[str, Any]) -> str:
+    """Why nothing of this dancer could be set against a sheet, and what to do; "" where something could."""
+    if (dancer.get("sheet") or {}).get("judged"):
+        return ""
+    if not review.get("dance"):
+        return "The clip was reviewed without a dance sheet: judge it again with one."
+    if why := why_not(review["beats"]):
+        return f"The beat was not measured ({why}), so no landing can be set against the sheet: tap the beat, or give it."
+    return "No landing could be judged against the sheet: too little of the feet was seen, or count 1 is taken elsewhere."
+
+
+def sheets_doubted(review: dict[str, Any]) -> tuple[str, ...]:
+    """The same for a whole clip, once: only where it is to be asked of everyone who could be judged."""
+    asked = {sheet_doubted(one): one for one in review["dancers"] if (one.get("sheet") or {}).get("judged")}
+    return () if not asked or "" in asked else (f"{dancer_name(next(iter(asked.values())))}: {next(iter(asked))}",)
 
 
 def walls_danced(review: dict[str, Any], dancer: dict[str, Any]) -> tuple[WallRow, ...]:
@@ -110,13 +154,14 @@ def _from_sheet(review: dict[str, Any], dancer: dict[str, Any], run: list[dict[s
     row, count, until, walls = run[0], float(run[0]["count"]), float(run[-1]["count"]), [int(w) for w in run[0]["walls"]]
     steps = listed([f"{one['foot']} {one['move']}" for one in run])
     name = f"Count {count_name(count)}" if len(run) == 1 else f"Counts {count_name(count)} to {count_name(until)}"
-    many = f"on every wall that was seen ({len(walls)})" if len(walls) == row["of"] else f"on {len(walls)} of {row['of']} walls"
+    every, on = len(walls) == row["of"], f"wall{'s' if len(walls) > 1 else ''} {listed([str(w) for w in walls])}"
+    many = f"on every wall that was seen ({len(walls)})" if every else f"on {on} ({len(walls)} of {row['of']})"
     asks = " Does the sheet say what is meant?" if row["always"] else ""
     seen = {int(e["wall"]) for r in dancer.get("walls") or [] if abs(r["count"] - count) < 0.05 for e in r.get("each", [])}
     as_written = sorted(seen - set(walls))
     return Difference(
         f"{name}, {steps}: {listed([WHAT.get(kind, kind) for kind in row['what']])}, {many}.{asks}",
-        (f"Wall{'s' if len(walls) > 1 else ''} {listed([str(w) for w in walls])}.",),
+        (f"{on.capitalize()}.",) if every else (),
         _shown(review, walls[0], count, "not as the sheet has it", until=until),
         _shown(review, as_written[0], count, "as the sheet has it", until=until) if as_written else None,
     )
@@ -207,21 +252,27 @@ def _starting_wall(review: dict[str, Any]) -> int:
 
 def _facings(dance: dict[str, Any]) -> dict[int, str]:
     """Clock facing of every wall that the clip reaches; {} for a sheet that cannot be read again."""
+    sheet = _sheet(dance)
+    if sheet is None:
+        return {}
     try:
-        sheet = parse_sheet(dance["written"], dance["title"])
         walls = wall_starts(sheet, ANY_BPM, walls=min(len(dance["wall_starts"]), SETTINGS.dance.most_walls_ahead))
     except SheetError:
         return {}
     return {one.wall: one.clock for one in walls}
 
 
-def closing_facing(review: dict[str, Any]) -> str | None:
-    """The clock facing after one whole wall by the sheet; None without a sheet that can be read."""
-    dance = review.get("dance")
+def _sheet(dance: dict[str, Any]) -> DanceSheet | None:
+    """The sheet as it is stored in a review; None where it cannot be read again."""
     try:
-        sheet = parse_sheet(dance["written"], dance["title"]) if dance else None
+        return parse_sheet(dance["written"], dance["title"])
     except SheetError:
         return None
+
+
+def closing_facing(review: dict[str, Any]) -> str | None:
+    """The clock facing after one whole wall by the sheet; None without a sheet that can be read."""
+    sheet = _sheet(review["dance"]) if review.get("dance") else None
     return None if sheet is None or sheet.parts else facing_clock(turn_deg_until(sheet, 1, sheet.counts))
 
 

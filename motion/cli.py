@@ -14,8 +14,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from motion import __version__
-from motion.cli_films import add_film_commands
-from motion.errors import BadInput, BadStore, MotionError
+from motion.cli_films import add_film_commands, check_against, check_length, clips_in, make_folder, place
+from motion.errors import BadInput, MotionError
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress
 from motion.settings import SETTINGS
@@ -23,8 +23,8 @@ from motion.settings import SETTINGS
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command with arguments (the process's own if None) and return its exit code."""
-    ask = _parser().parse_args(argv)
     try:
+        ask = _parser().parse_args(argv)
         with _native_code_quiet() if ask.command in ("review", "batch", "look") else nullcontext():
             return int(ask.run(ask))
     except MotionError as error:
@@ -74,36 +74,37 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
 
     review = commands.add_parser("review", help="review a clip")
-    review.add_argument("clip", type=Path, metavar="CLIP")
-    review.add_argument("--out", type=Path, metavar="FOLDER", help="where the review goes (default: beside the clip)")
+    review.add_argument("clip", type=place, metavar="CLIP")
+    review.add_argument("--out", type=place, metavar="FOLDER", help="where the review goes (default: beside the clip)")
     _watch_options(review)
     _judge_options(review)
     review.set_defaults(run=_review)
 
     judge = commands.add_parser("judge", help="judge a stored review again, without the video")
-    judge.add_argument("folder", type=Path, metavar="FOLDER")
+    judge.add_argument("folder", type=place, metavar="FOLDER")
     _judge_options(judge)
+    judge.add_argument("--heard", action="store_true", help="go by the clip's own sound again, in place of beats given before")
     judge.set_defaults(run=_judge)
 
     compare = commands.add_parser("compare", help="two takes side by side")
-    compare.add_argument("folder", type=Path, metavar="FOLDER")
-    compare.add_argument("other", type=Path, metavar="FOLDER")
+    compare.add_argument("folder", type=place, metavar="FOLDER")
+    compare.add_argument("other", type=place, metavar="FOLDER")
     compare.set_defaults(run=_compare)
 
     check = commands.add_parser("check", help="findings on a dance sheet")
-    check.add_argument("sheet", type=Path, metavar="SHEET.csv")
+    check.add_argument("sheet", type=place, metavar="SHEET.csv")
     check.set_defaults(run=_check)
 
     crib = commands.add_parser("crib", help="a whole dance in its song on one printed page")
-    crib.add_argument("sheet", type=Path, metavar="SHEET.csv")
+    crib.add_argument("sheet", type=place, metavar="SHEET.csv")
     crib.add_argument("--minutes", metavar="M:SS", help="how long the music lasts (default: once through the dance)")
     crib.add_argument("--bpm", type=float, help="beats a minute of the music, in place of the sheet's")
     crib.add_argument("--intro", type=int, metavar="COUNTS", help="counts before count 1, in place of the sheet's")
-    crib.add_argument("--out", type=Path, metavar="FILE.html", help="where the page goes (default: beside the sheet)")
+    crib.add_argument("--out", type=place, metavar="FILE.html", help="where the page goes (default: beside the sheet)")
     crib.set_defaults(run=_crib)
 
     lesson = commands.add_parser("lesson", help="a lesson around the dance, as one file for a tablet or paper")
-    lesson.add_argument("--dance", type=Path, metavar="SHEET.csv", help="the dance sheet")
+    lesson.add_argument("--dance", type=place, metavar="SHEET.csv", help="the dance sheet")
     lesson.add_argument("--minutes", type=float, default=45.0, metavar="M", help="how long the lesson is (default: 45)")
     lesson.add_argument("--for", choices=("children", "adults", "seniors"), default="children", dest="audience")
     lesson.add_argument("--dancers", type=int, metavar="N", help="how many dance: adds the floor plan")
@@ -112,7 +113,7 @@ def _parser() -> argparse.ArgumentParser:
     lesson.add_argument("--seated", action="store_true", help="the warm-up on chairs")
     lesson.add_argument("--bpm", type=float, help="beats a minute of the music, in place of the sheet's")
     lesson.add_argument("--age", type=int, metavar="YEARS", help="of grown-ups, for the pulse at their age")
-    lesson.add_argument("--out", type=Path, metavar="FILE.html", help="where the lesson goes (default: lesson.html)")
+    lesson.add_argument("--out", type=place, metavar="FILE.html", help="where the lesson goes (default: lesson.html)")
     lesson.set_defaults(run=_lesson)
 
     tune = commands.add_parser("tune", help="practice music with a count-in, and its beats beside it")
@@ -123,24 +124,24 @@ def _parser() -> argparse.ArgumentParser:
     tune.add_argument("--ladder", type=int, default=1, metavar="N", help="as many tempos, from slow to --bpm")
     tune.add_argument("--clicks-only", action="store_true", help="no backing and no voice")
     tune.add_argument("--seed", type=int, default=1, metavar="N", help="another number is another tune")
-    tune.add_argument("--out", type=Path, required=True, metavar="NAME.wav", help="where the music goes")
+    tune.add_argument("--out", type=place, required=True, metavar="NAME.wav", help="where the music goes")
     tune.set_defaults(run=_tune)
 
     add_film_commands(commands, _progress, print)
 
     page = commands.add_parser("open", help="open the page in the browser")
-    page.add_argument("what", type=Path, nargs="?", metavar="CLIP|FOLDER")
+    page.add_argument("what", type=place, nargs="?", metavar="CLIP|FOLDER")
     page.add_argument("--port", type=int, help="a fixed port instead of a free one")
     page.add_argument("--no-browser", action="store_true", help="only print the address")
     page.set_defaults(run=_open)
 
     sweep = commands.add_parser("sweep", help="delete reviews whose last day has passed")
-    sweep.add_argument("folders", type=Path, nargs="*", metavar="FOLDER", help="reviews to remember, or folders that hold some")
+    sweep.add_argument("folders", type=place, nargs="*", metavar="FOLDER", help="reviews to remember, or folders that hold some")
     sweep.set_defaults(run=_sweep)
 
     batch = commands.add_parser("batch", help="review many clips")
     batch.add_argument("clips", nargs="+", metavar="FOLDER|GLOB")
-    batch.add_argument("--out", type=Path, metavar="FOLDER", help="folder that all reviews go into")
+    batch.add_argument("--out", type=place, metavar="FOLDER", help="folder that all reviews go into")
     _watch_options(batch)
     _judge_options(batch)
     batch.set_defaults(run=_batch)
@@ -157,23 +158,23 @@ def _watch_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--overlay", action="store_true", help="also write the clip with counts and landings drawn over it")
     parser.add_argument("--room-sound", action="store_true", help="in that clip the room's own sound: voices can be heard")
     parser.add_argument("--show-heads", action="store_true", help="in that clip, leave heads uncovered")
-    parser.add_argument("--model", type=Path, metavar="FILE", help="a pose model that you already have")
+    parser.add_argument("--model", type=place, metavar="FILE", help="a pose model that you already have")
 
 
 def _judge_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--dance", type=Path, metavar="SHEET.csv", help="the dance sheet")
-    parser.add_argument("--beats", type=Path, metavar="BEATS.csv", help="beats that you already have")
+    parser.add_argument("--dance", type=place, metavar="SHEET.csv", help="the dance sheet")
+    parser.add_argument("--beats", type=place, metavar="BEATS.csv", help="beats that you already have")
     parser.add_argument("--bpm", type=float, help="a steady tempo, with --first-count")
     parser.add_argument("--first-count", type=float, dest="first_count_s", metavar="SECONDS", help="when count 1 falls")
     parser.add_argument("--count-speed", choices=("half", "same", "double"), default="same", help="count half or twice as fast")
     parser.add_argument("--starting-wall", type=int, default=1, metavar="N", help="the wall that the clip begins with")
     parser.add_argument(
-        "--song", type=Path, metavar="FILE", help="the song danced to, as a sound file (NAME.beats.csv beside it is used)"
+        "--song", type=place, metavar="FILE", help="the song danced to, as a sound file (NAME.beats.csv beside it is used)"
     )
     parser.add_argument("--distance", type=float, dest="distance_m", metavar="METRES", help="from the phone to the loudspeaker")
     parser.add_argument("--range-check", action="store_true", help="the clip is a guided range check")
     parser.add_argument(
-        "--standing", type=Path, metavar="FOLDER", help="a dancer's range check: bending counts from the standing in it"
+        "--standing", type=place, metavar="FOLDER", help="a dancer's range check: bending counts from the standing in it"
     )
     parser.add_argument("--body-facts", action="store_true", help="step length, lean, sway and the like as well")
     parser.add_argument(
@@ -196,7 +197,8 @@ def _watching(ask: argparse.Namespace) -> WatchOptions:
 def _judging(ask: argparse.Namespace) -> JudgeOptions:
     from motion.checks import number_between
 
-    given = [f"--{name}" for name in ("beats", "bpm", "song") if getattr(ask, name) is not None]
+    heard = getattr(ask, "heard", False)
+    given = [f"--{name}" for name in ("beats", "bpm", "song") if getattr(ask, name) is not None] + ["--heard"] * heard
     if len(given) > 1:
         raise BadInput(f"Both {given[0]} and {given[1]} are given", "Give one of them")
     if ask.distance_m is not None:
@@ -208,7 +210,7 @@ def _judging(ask: argparse.Namespace) -> JudgeOptions:
     number_between(ask.starting_wall, 1, 100, "--starting-wall", "walls")
     return JudgeOptions(
         ask.dance, ask.beats, ask.bpm, ask.first_count_s, ask.count_speed, ask.starting_wall, ask.range_check,
-        ask.song, ask.distance_m, ask.standing, ask.body_facts, ask.mirror, tuple(ask.own_version),
+        ask.song, ask.distance_m, ask.standing, ask.body_facts, ask.mirror, tuple(ask.own_version), heard,
     )  # fmt: skip
 
 
@@ -218,6 +220,7 @@ def _review(ask: argparse.Namespace) -> int:
     from motion.store import default_out
 
     out = ask.out or default_out(ask.clip)
+    check_length(ask.clip, ask.first_count_s)
     done = review_clip(ask.clip, out, _watching(ask), _judging(ask), progress=_progress(), expires=_expiry())
     _told(done, out)
     print(remembered(out, done["clip"]["expires"]))
@@ -240,10 +243,12 @@ def _sweep(ask: argparse.Namespace) -> int:
 
 def _judge(ask: argparse.Namespace) -> int:
     from motion.desk import judge_folder
-    from motion.store import OVERLAY
+    from motion.store import OVERLAY, read_review
 
+    judging, stored = _judging(ask), read_review(ask.folder)
+    check_against(stored, first_count_s=judging.first_count_s, own_version=judging.own_version)
     had = (ask.folder / OVERLAY).is_file()
-    done = judge_folder(ask.folder, _judging(ask))
+    done = judge_folder(ask.folder, judging)
     _told(done, ask.folder)
     if had:
         from motion.overlay import state_words
@@ -253,9 +258,10 @@ def _judge(ask: argparse.Namespace) -> int:
 
 
 def _told(review: dict[str, object], out: Path) -> None:
+    from motion.choreographer import sheets_doubted
     from motion.plain import review_told
 
-    for line in review_told(review):
+    for line in (*review_told(review), *sheets_doubted(review)):
         print(line)
     print(f"Written to {out}: open {out / 'report.html'}, or look at it with: countfall open {out}")
 
@@ -312,9 +318,11 @@ def _lesson(ask: argparse.Namespace) -> int:
 
 
 def _tune(ask: argparse.Namespace) -> int:
+    from motion.checks import number_between
     from motion.tune import practice_rungs, practice_tune, section_of_metre, write_tune
 
     rungs = practice_rungs(ask.bpm, ask.counts, ladder_of=ask.ladder)
+    number_between(ask.seed, 0, 999_999, "--seed", "")
     plain = ask.clicks_only
     section = section_of_metre(ask.metre)
     tune = practice_tune(rungs, section=section, wait_counts=ask.wait, music=not plain, voice=not plain, seed=ask.seed)
@@ -337,11 +345,12 @@ def _batch(ask: argparse.Namespace) -> int:
     clips = _clips(ask.clips)
     watching, judging, failed = _watching(ask), _judging(ask), 0
     if ask.out:
-        _make(ask.out)
+        make_folder(ask.out)
     for k, clip in enumerate(clips, 1):
         out = (ask.out / default_out(clip).name) if ask.out else default_out(clip)
         _say(f"[{k} of {len(clips)}] {clip.name}")
         try:
+            check_length(clip, judging.first_count_s)
             done = review_clip(clip, out, watching, judging, progress=_progress(), expires=_expiry())
             _told(done, out)
             print(remembered(out, done["clip"]["expires"]))
@@ -353,23 +362,15 @@ def _batch(ask: argparse.Namespace) -> int:
     return 1 if failed else 0
 
 
-def _make(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        why = (error.strerror or "the disk gave no reason").lower()
-        raise BadStore(f"The folder {folder} cannot be made: {why}", "Choose another place") from error
-
-
 def _clips(asked: Sequence[str]) -> list[Path]:
     found: list[Path] = []
     for word in asked:
         if os.path.isdir(word):
-            found += sorted(p for p in Path(word).iterdir() if p.suffix.lower() in SETTINGS.clip.endings)
+            found += clips_in(Path(word))
         else:
             found += sorted(Path(p) for p in glob.glob(word)) or [Path(word)]
     if not found:
-        raise BadInput(f"No clip was found in {', '.join(asked)}", "Name a folder that holds clips, or the clips themselves")
+        raise BadInput(f"No clip was found in '{', '.join(asked)}'", "Name a folder that holds clips, or the clips themselves")
     return found
 
 

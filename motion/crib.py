@@ -72,7 +72,10 @@ def song_seconds(text: str) -> float:
 
 
 def write_crib(path: Path, html: str) -> None:
-    """Write the crib, whole or not at all. Raises BadStore if it cannot be written there."""
+    """Write the crib, whole or not at all. BadInput for another ending, so that no sheet is lost to it; BadStore if it cannot be
+    written there."""
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise BadInput(f"'{path.name}' does not end in .html", "Give the page a name such as lantern.crib.html")
     try:
         write_whole(path, html)
     except OSError as error:

@@ -55,7 +55,8 @@ def review_clip(
 def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     """Judge a stored review again, without the video, and return review.json.
 
-    The sheet, the given beats and the stored standing of the review stay unless others are named; all else is as asked now.
+    The sheet, the given beats (unless the heard ones are asked for) and the stored standing of the review stay unless others are named;
+    all else is as asked now.
     Corrections by hand are made as corrections.json says.
     """
     from motion.store import write_review
@@ -84,7 +85,7 @@ def judged_again(folder: Path, judging: JudgeOptions) -> tuple[Opened, Review]:
     one = opened(folder)
     dance = one.review.get("dance")
     sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
-    beats, expires = _given_beats(one.review), one.review["clip"]["expires"]
+    beats, expires = None if judging.heard else _given_beats(one.review), one.review["clip"]["expires"]
     standing = _asked_standing(judging) or stored_standing(one.review, zero="stored")
     more = {"earlier_sheet": sheet, "earlier_beats": beats, "expires": expires, "stored_standing": standing}
     return one, _judged(one.watched, one.hidden, one.corrected, judging, **more)

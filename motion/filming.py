@@ -223,7 +223,7 @@ def told_of(
                 "rows",
                 False,
                 "Some stand with their feet behind somebody else.",
-                "Stagger the rows, and put the phone higher (2 m or more): whoever is hidden gets no verdict",
+                "Stagger the rows, and put the phone higher (2 m or more): of hidden feet nothing can be said",
             )
             if often(lambda m: m.hidden > 0)
             else Told("rows", True, "Nobody hides anybody's feet.")
@@ -240,8 +240,12 @@ def _how_many(seen: int, dancers: int | None) -> Told:
         return Told(
             "dancers", False, f"{people} seen of {dancers}.", "Stagger the rows, put the phone higher, or film fewer at a time"
         )
+    one = "1 is dancing" if dancers == 1 else f"{dancers} are dancing"
     return Told(
-        "dancers", False, f"{people} seen, and {dancers} dance.", "Ask whoever does not dance to leave the picture, also mirrors"
+        "dancers",
+        False,
+        f"{people} seen, and you say that {one}.",
+        "If more are dancing, say so and look again; else have the others leave the picture, and cover mirrors",
     )
 
 
@@ -281,7 +285,7 @@ def _how_steady(shakes: Sequence[float], settings: FilmingSettings) -> Told:
         return Told("steady", None, "A still picture does not tell whether the phone is steady.", "Put it on a stand")
     if float(np.median(shakes)) > settings.shake_heights:
         return Told("steady", False, "The picture shakes or swings.", "Put the phone on a stand, and do not turn or zoom")
-    return Told("steady", True, "The phone is steady.")
+    return Told("steady", True, "The phone is steady enough.")
 
 
 def _side(moments: Sequence[Moment], purpose: Purpose) -> Told:

@@ -11,7 +11,7 @@ import os
 import subprocess
 import tempfile
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from motion.data import Floats, Picture, Sound
 from motion.errors import BadInput, BadStore, MotionError, NobodySeen
 from motion.extract import find_clip
 from motion.film import FOR_PHONES, Piece, put_together, write_film
-from motion.handout_card import BACKDROP, opening_card, small_words, title_card
+from motion.handout_card import BACKDROP, opening_card, reading_s, small_words, title_card
 from motion.jobs import COMMAND, child_environment, error_sentence, home
 from motion.music.clicked import RATE_HZ, clicked_track
 from motion.overlay import Scene, count_at, draw_count, stored_scene
@@ -86,7 +86,9 @@ def make_handout(
     shown = stretch_of(stored.review, scene, settings)
     figure = _Figure(scene, number, settings, mirror=mirror, cover=cover_heads)
     dance = (stored.review.get("dance") or {}).get("title", "")
-    card = opening_card(card_lines(stored.review, number), " · ".join(w for w in (dancer_name(dancer), dance) if w), settings)
+    lines = card_lines(stored.review, number)
+    settings = replace(settings, card_s=reading_s(lines, settings))
+    card = opening_card(lines, " · ".join(w for w in (dancer_name(dancer), dance) if w), settings)
     files = {out.with_name(f"{out.stem}-{SPEEDS[v][1]}.mp4"): (v,) for v in settings.speeds} if apart else {out: settings.speeds}
     bits_s = _bits_s(shown, max(files.values(), key=lambda speeds: sum(1 / v for v in speeds)), settings)
     try:

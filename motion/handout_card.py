@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -36,6 +37,11 @@ def opening_card(lines: Sequence[str], head: str, settings: HandoutSettings) -> 
             left_aligned(image, row, y + 0.4 * size, size, PLATE, 600)
             y += 1.35 * size
     return image
+
+
+def reading_s(lines: Sequence[str], settings: HandoutSettings) -> float:
+    """How long the opening card stays, in whole seconds: long enough for a child to read its lines once."""
+    return max(settings.card_s, float(math.ceil(sum(len(line.split()) for line in lines) / settings.read_words_s)))
 
 
 def title_card(words: str, settings: HandoutSettings) -> Image:

@@ -271,7 +271,7 @@ def finished(start: Path | None = None) -> list[Finished]:
     for job in jobs():
         if (done := status(job)).folder is not None and done.state == "done":
             began = datetime.fromtimestamp(job.started_at)
-            when = f"{told_day(began.date())}, {began:%H:%M}"
+            when = f"{told_day(began.date())}, {began:%H:%M}" + ("" if is_careful(job) else ", a quick look")
             found.append(Finished(job.id, f"{job.title} ({when})", job.review, job.clip, job.sheet, job))
     return found
 

@@ -78,4 +78,5 @@ def judge_words(judge: JudgeOptions) -> list[str]:
     ):
         # One word, so that a value that begins with a minus is not taken for an option.
         words += [] if value is None else [f"--{name}={value}"]
-    return [*words, *(["--range-check"] if judge.range_check else []), *(["--body-facts"] if judge.body_facts else [])]
+    flags = {"--range-check": judge.range_check, "--body-facts": judge.body_facts, "--heard": judge.heard}
+    return [*words, *(name for name, asked in flags.items() if asked)]

@@ -19,7 +19,8 @@ from motion.report_habits import habits_told
 from motion.report_questions import phrasing_told
 from motion.report_words import count_name, listed, section_of, why_not
 from motion.settings import SETTINGS, Settings
-from motion.teacher import MEANS, TROUBLED, Cell, Column, CountTable, Row, State, count_table
+from motion.teach_again import flags_of
+from motion.teacher import MEANS, TROUBLED, Cell, Column, CountTable, Row, State, count_table, quick_look
 
 #: What a teacher may judge by, and may leave open. No marks: words, from the beginning to the whole dance.
 CRITERIA = ("With the beat", "Weight and free foot", "Steps as written", "Walls and restarts", "Dancing with the others")
@@ -43,12 +44,14 @@ class Take:
 
 @dataclass(frozen=True)
 class Gathered:
-    """The class table of a lesson: counts of one wall across, everybody down, clip after clip. lost: sentences; left_out: titles of
-    takes of another dance."""
+    """The class table of a lesson: counts of one wall across, everybody down, clip after clip. lost: sentences; clips: titles of the
+    takes in the table, as they are numbered in it; left_out: titles of takes of another dance; quick: titles of quick looks."""
 
     table: CountTable
     lost: tuple[str, ...]
-    left_out: tuple[str, ...]
+    clips: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    quick: tuple[str, ...] = ()
 
 
 def lesson_of(library: Library, folder: Path) -> tuple[Lesson, tuple[Path, ...]] | None:
@@ -64,11 +67,13 @@ def lesson_of(library: Library, folder: Path) -> tuple[Lesson, tuple[Path, ...]]
 def gathered(takes: Sequence[Take], *, settings: Settings = SETTINGS) -> Gathered:
     """Several clips of one dance in one table. A cell tells how a count went on most of the walls that were seen; where as many went
     well as did not, what was not as due is shown. Whoever bears the same label in several clips has one row, where they stand in the
-    first of them, and what went otherwise than due in any clip is shown. Names without a label stay apart: nothing says who they are.
+    first of them, and what went otherwise than due in any clip is shown. Names without a label stay apart, under the number of their
+    clip: nothing says who they are. A quick look is too rough for one dancer, and no part of the table.
     """
-    dances = [one.review.get("dance") for one in takes]
+    careful = [one for one in takes if not quick_look(one.review)]
+    dances = [one.review.get("dance") for one in careful]
     first = next((dance["written"] for dance in dances if dance), None)
-    same = [one for one, dance in zip(takes, dances, strict=True) if dance and dance["written"] == first]
+    same = [one for one, dance in zip(careful, dances, strict=True) if dance and dance["written"] == first]
     tables = [count_table(one.review, settings=settings) for one in same]
     places = sorted({_place(c) for table in tables for c in table.columns})
     section = section_of(same[0].review["dance"], same[0].review["beats"]) if same else 8
@@ -79,10 +84,15 @@ def gathered(takes: Sequence[Take], *, settings: Settings = SETTINGS) -> Gathere
         for row in table.rows:
             over = replace(row, cells=tuple(_over_walls(row, table, p) for p in places))
             people.setdefault(labels.get(row.number, (t, row.number)), []).append((take.title, over))
-    rows = tuple(_one_row(shown, len(same)) for shown in people.values())
+    rows = tuple(_one_row(who, shown, len(same)) for who, shown in people.items())
     gathered_table = CountTable(columns, rows)
-    left_out = tuple(one.title for one in takes if one not in same)
-    return Gathered(gathered_table, _lost(gathered_table, settings), left_out)
+    return Gathered(
+        gathered_table,
+        _lost(gathered_table, settings),
+        tuple(one.title for one in same),
+        tuple(one.title for one in careful if one not in same),
+        tuple(one.title for one in takes if one not in careful),
+    )
 
 
 def proposed_labels(line_up: Sequence[str], takes: Sequence[Take], folder: Path) -> tuple[tuple[int, str], ...]:
@@ -108,10 +118,13 @@ def evidence(review: dict[str, Any], dancer: dict[str, Any]) -> dict[str, str]:
     """What the clip shows for each of CRITERIA, in words; a sentence that says so where it shows nothing."""
     beats = review["beats"]
     told = (timing_told(dancer, beats), habits_told(dancer, beats), phrasing_told(dancer))
+    beside = _places(dancer, ("count behind", "count ahead"))
     other = ("missed", "stood still", "other step", "danced in mirror")
     unjudged = _unjudged(review, dancer)
     return {
-        CRITERIA[0]: " ".join(one.words for one in told if one is not None),
+        CRITERIA[0]: " ".join(
+            [*(one.words for one in told if one), *([f"In {beside}, a count behind or ahead."] if beside else ())]
+        ),
         CRITERIA[1]: unjudged or _counted(dancer, ("other foot",), "the other foot than written", "none surely on the other foot"),
         CRITERIA[2]: unjudged or _counted(dancer, other, "no step or another one", "none surely another step"),
         CRITERIA[3]: unjudged or _walls(dancer),
@@ -132,11 +145,15 @@ def _unjudged(review: dict[str, Any], dancer: dict[str, Any]) -> str | None:
 
 def _counted(dancer: dict[str, Any], kinds: Sequence[str], what: str, none: str) -> str:
     block = dancer["sheet"]
-    found = [f for f in dancer["flags"] if f["kind"] in kinds and f["named"]]
-    if not found:
+    if not (places := _places(dancer, kinds)):
         return f"{block['judged']} landings could be judged, {none}."
-    places = "one place" if len(found) == 1 else f"{len(found)} places"
     return f"{block['judged']} landings could be judged; in {places}, {what}."
+
+
+def _places(dancer: dict[str, Any], kinds: Sequence[str]) -> str:
+    """ "one place", "3 places" with findings of these kinds; "" for none."""
+    many = sum(f["kind"] in kinds and bool(f["named"]) for f in flags_of(dancer))
+    return "" if not many else "one place" if many == 1 else f"{many} places"
 
 
 def _walls(dancer: dict[str, Any]) -> str:
@@ -164,15 +181,21 @@ def _labels_borne_once(review: dict[str, Any]) -> dict[int, str]:
     return {number: label for number, label in labels.items() if many[label] == 1}
 
 
-def _one_row(shown: Sequence[tuple[str, Row]], of: int) -> Row:
-    """One dancer's rows, each with its clip's title, as one; of: how many clips the table has."""
-    title, first = shown[0]
+def _one_row(who: str | tuple[int, int], shown: Sequence[tuple[str, Row]], of: int) -> Row:
+    """One dancer's rows, each with its clip's title, as one. who: a label, or the clip's place and the number there; of: how many clips
+    the table has."""
+    _, first = shown[0]
+    if of == 1:
+        return first
+    if not isinstance(who, str):
+        return replace(first, name=f"{first.name}, clip {who[0] + 1}")
+    label = first.name.removeprefix(f"Dancer {first.number} · ")
     if len(shown) == 1:
-        return first if of == 1 else replace(first, name=f"{first.name}, {title}")
+        return replace(first, name=label)
     usual = {row.usual for _, row in shown}
     return Row(
         first.number,
-        f"{first.name.removeprefix(f'Dancer {first.number} · ')}, {len(shown)} clips",
+        f"{label}, {len(shown)} clips",
         first.usual if len(usual) == 1 else " ".join(f"{title}: {row.usual}" for title, row in shown),
         tuple(_over_clips([(title, row.cells[k], row.beside) for title, row in shown]) for k in range(len(first.cells))),
         all(row.beside for _, row in shown),

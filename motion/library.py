@@ -258,6 +258,10 @@ class Library:
             )  # fmt: skip
             return int(self.rows("SELECT id FROM reviews WHERE folder = ?", place)[0][0])
 
+    def out_of_lesson(self, review_id: int) -> None:
+        """A review belongs to its lesson no longer; it stays with its class, and may be put into another lesson."""
+        self.rows("UPDATE reviews SET lesson_id = NULL WHERE id = ?", review_id)
+
     def drop_review(self, review_id: int) -> None:
         """Forget that there was a review; clips and dances that belong to no other go with it."""
         with self.together():

@@ -36,11 +36,13 @@ class Consent:
 
 @dataclass(frozen=True)
 class Standing:
-    """How a dancer's agreement stands. until: its last day while it holds, else None; words: the same in words."""
+    """How a dancer's agreement stands. until: its last day while it holds, else None; words: the same in words; said: who said it, on
+    which day and to what, "" where nobody did or it was taken back."""
 
     dancer: Dancer
     until: date | None
     words: str
+    said: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,8 @@ def add_yes(
 ) -> None:
     """Write down a yes of each of these dancers: ("adult",), or ("guardian", "child"), or one of the two where the other said so before.
 
-    until, given_on: ISO dates. Raises BadInput over a last day that has passed or is far off, a yes of tomorrow, nobody chosen.
+    until, given_on: ISO dates. said_by: such as "mother"; it is kept with the grown-up's yes where the child's comes with it. Raises
+    BadInput over a last day that has passed or is far off, a yes of tomorrow, nobody chosen.
     """
     today = today or date.today()
     last = _last_day(until, today)
@@ -81,14 +84,15 @@ def add_yes(
         raise BadInput(f"The yes is dated {told_day(given)}, which is yet to come", "Give the day on which it was said")
     if not dancer_ids or not who:
         raise BadInput("Nobody is chosen", "Choose whose yes it is, and who said it")
-    purpose = name_of(purpose, "What it is for")
+    purpose, by = name_of(purpose, "What it is for"), " ".join(said_by.split())
     with library.together():
         for dancer_id in dancer_ids:
             one = library.dancer(dancer_id)
             for each in who:
                 library.rows(
                     "INSERT INTO consents (class_id, dancer_id, who, said_by, purpose, given_on, until) VALUES (?, ?, ?, ?, ?, ?, ?)",
-                    one.class_id, one.id, each, " ".join(said_by.split()), purpose, given.isoformat(), last.isoformat(),
+                    one.class_id, one.id, each, by if (each,) == tuple(who) or each != "child" else "", purpose,
+                    given.isoformat(), last.isoformat(),
                 )  # fmt: skip
 
 
@@ -114,6 +118,12 @@ def standing(library: Library, class_id: int, *, today: date | None = None) -> l
     """How the agreement of each dancer of a class stands today, in standing order."""
     today = today or date.today()
     return [_standing(one, consents(library, dancer_id=one.id), today) for one in library.dancers(class_id)]
+
+
+def without_yes(library: Library, class_id: int, labels: Sequence[str], *, today: date | None = None) -> tuple[str, ...]:
+    """Those of these labels for whom no yes holds today, as they were given."""
+    holds = {one.dancer.label for one in standing(library, class_id, today=today) if one.until is not None}
+    return tuple(label for label in labels if label not in holds)
 
 
 def class_yes(library: Library, class_id: int, *, today: date | None = None) -> ClassYes:
@@ -168,15 +178,25 @@ def _latest(given: Sequence[Consent], who: str) -> str:
 
 def _standing(dancer: Dancer, given: Sequence[Consent], today: date) -> Standing:
     adult, guardian, child = (_latest(given, who) for who in ("adult", "guardian", "child"))
-    now = today.isoformat()
+    now, said = today.isoformat(), _said(given)
     until = max(adult, min(guardian, child) if guardian and child else "")
     if until >= now:
-        return Standing(dancer, date.fromisoformat(until), f"agreed until {told_day(until)}")
+        return Standing(dancer, date.fromisoformat(until), f"agreed until {told_day(until)}", said)
     if until:
-        return Standing(dancer, None, f"ran out on {told_day(until)}: ask again")
+        return Standing(dancer, None, f"ran out on {told_day(until)}: ask again", said)
     if guardian or child:
-        return Standing(dancer, None, f"the {'child’s own' if guardian else 'guardian’s'} yes is missing")
+        return Standing(dancer, None, f"the {'child’s own' if guardian else 'guardian’s'} yes is missing", said)
     back = max((one.withdrawn_on for one in given if one.withdrawn_on), default="")
     if back:
         return Standing(dancer, None, f"taken back on {told_day(back)}: delete what is held")
     return Standing(dancer, None, "no yes yet")
+
+
+def _said(given: Sequence[Consent]) -> str:
+    """Who said yes last, on which day and to what: "guardian (mother) and child, 3 Sep 2026: practice clips, seen by the teacher"."""
+    latest = {one.who: one for one in given if one.withdrawn_on is None}
+    people: dict[tuple[str, str], list[str]] = {}
+    for one in latest.values():
+        name = "grown-up" if one.who == "adult" else one.who
+        people.setdefault((one.given_on, one.purpose), []).append(f"{name} ({one.said_by})" if one.said_by else name)
+    return "; ".join(f"{' and '.join(who)}, {told_day(day)}: {purpose}" for (day, purpose), who in people.items())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from collections.abc import Iterable
 from dataclasses import asdict
@@ -15,7 +16,7 @@ import numpy as np
 
 from motion.corrections import apply
 from motion.forget import numbers_of
-from motion.library import Dancer, Kept, Library
+from motion.library import Dancer, Export, Kept, Library
 from motion.library_consent import consents
 from motion.library_sweep import called
 from motion.plain import findings, timing_told
@@ -28,6 +29,16 @@ TABLES = ("steps.csv", "angles.csv")
 NOT_IN_HERE = (
     "Clips and what is kept of them show others too, and are not in here: ask to look at them together.",
     "What was handed out before is listed, not held.",
+)
+WHERE = "On the computer of whoever films, in a folder that only they can open. The program sends nothing anywhere."
+MAY_BE_ASKED = (
+    "That this is put right, deleted or used no longer; and a yes can be taken back at any time. Ask whoever gave you this.",
+    "Whoever is not content with the answer may turn to the data protection authority where they live.",
+)
+FILES = (
+    "held.json: the same and all figures, for programs.",
+    "review-1 and further: for each review steps.csv, every landing; angles.csv, every bend, picture by picture; and points.npz, where "
+    "the points of this dancer's body were in every picture, for programs.",
 )
 
 
@@ -44,7 +55,7 @@ def held_about(library: Library, dancer_id: int) -> dict[str, Any]:
         "agreed": [_without(asdict(each), "id", "dancer_id") for each in consents(library, dancer_id=one.id)],
         "judgements": [_without(asdict(each), "dancer_id", "label") for each in library.judgements(dancer_id=one.id)],
         "lesson_records": [found for record in library.lesson_records() if (found := _about(record, one.label))],
-        "handed_out": [_without(asdict(each), "dancer_id") for each in library.exports() if each.dancer_id == one.id],
+        "handed_out": [_without(asdict(each), "dancer_id", "folder") for each in _handed_out(library, one)],
         "reviews": [_review(kept, one) for kept in _shown_in(library, one)],
         "not_in_here": list(NOT_IN_HERE),
     }
@@ -66,7 +77,7 @@ def held_archive(library: Library, dancer_id: int) -> bytes:
             for name in TABLES:
                 box.writestr(f"review-{place}/{name}", _rows_of(kept.folder / name, numbers))
             box.writestr(f"review-{place}/points.npz", _points(stored, numbers))
-    library.log_export("what is held about them", archive_name(one), dancer_id=one.id)
+    library.log_export("What is held about a dancer", archive_name(one), dancer_id=one.id)
     return made.getvalue()
 
 
@@ -85,13 +96,17 @@ def held_html(held: dict[str, Any]) -> str:
                                   for j in held["judgements"]]),
         ("Records of lessons", [json.dumps(record, ensure_ascii=False) for record in held["lesson_records"]]),
         ("Handed out", [f"{e['what']}, {e['name']}, on {told_day(e['made_on'])}" for e in held["handed_out"]]),
+        ("Where it is", [WHERE]),
+        ("What may be asked", MAY_BE_ASKED),
+        ("In this archive", FILES),
         ("Not in here", held["not_in_here"]),
     ]  # fmt: skip
     body = "".join(f"<h2>{escape(title)}</h2>{_list(lines)}" for title, lines in sections)
     label = escape(held["label"])
     return (
-        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>What is held</title><style>body{font:1rem/1.5 sans-serif;'
-        "max-width:44rem;margin:2rem auto;padding:0 1rem;color:#20242e}h2{font-size:1.1rem;margin-bottom:.2rem}</style></head><body>"
+        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>What is held</title><style>'
+        "@page{size:A4}body{font:1rem/1.5 sans-serif;max-width:44rem;margin:2rem auto;padding:0 1rem;"
+        "color:#20242e}h2{font-size:1.1rem;margin-bottom:.2rem}</style></head><body>"
         f"<h1>What is held about {label}</h1><p>Class {escape(held['class'])}, place {held['place_in_line']} in the line.</p>{body}"
         "</body></html>\n"
     )
@@ -106,6 +121,18 @@ def _shown_in(library: Library, one: Dancer) -> list[Kept]:
     """Reviews of the dancer's class in which somebody has their label."""
     known = [kept for kept in library.reviews(class_id=one.class_id) if kept.folder.exists()]
     return [kept for kept in known if numbers_of(read_stored(kept.folder).review, one.label)]
+
+
+def _handed_out(library: Library, one: Dancer) -> list[Export]:
+    """What left the program about a dancer: their own, and what came from reviews that show them unless it is of another dancer alone."""
+    shown = {str(kept.folder.resolve()): numbers_of(read_stored(kept.folder).review, one.label) for kept in _shown_in(library, one)}
+    found = []
+    for each in library.exports():
+        of = re.search(r"of dancer (\d+)$", each.what)
+        theirs = each.folder in shown and (of is None or int(of[1]) in shown[each.folder or ""])
+        if each.dancer_id == one.id or theirs:
+            found.append(each)
+    return found
 
 
 def _review(kept: Kept, one: Dancer) -> dict[str, Any]:

@@ -112,6 +112,14 @@ def note_new(library: Library) -> None:
                 look_again(library, kept)
 
 
+def dates_again(library: Library, class_id: int) -> None:
+    """Work out anew until when the reviews of a class are kept, after somebody's yes or the clips of a lesson have changed."""
+    for kept in library.reviews(class_id=class_id):
+        if (kept.folder / REVIEW).is_file():
+            with contextlib.suppress(BadStore):  # the sweep names it
+                look_again(library, kept)
+
+
 @dataclass(frozen=True)
 class Going:
     """A review and the last day until which it is kept, in words. soon: it goes within the next days."""
@@ -228,9 +236,12 @@ def _running(kept: Kept) -> bool:
 
 
 def _reviews_in(place: Path) -> list[Path]:
-    if not place.is_dir():
-        raise BadInput(f"There is no folder {place}", "Name a review folder, or a folder with reviews in it")
-    return sorted(path.parent for path in place.rglob(REVIEW))
+    try:
+        if not place.is_dir():
+            raise BadInput(f"There is no folder {place}", "Name a review folder, or a folder with reviews in it")
+        return sorted(path.parent for path in place.rglob(REVIEW))
+    except OSError as error:
+        raise BadInput(f"The folder {place} cannot be read", "Check that you may open it") from error
 
 
 def _delete_folder(folder: Path) -> list[str]:

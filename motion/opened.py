@@ -8,12 +8,18 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from motion import review
 from motion.corrections import Corrected, Correction, Hidden, Masks, apply, hide
+from motion.data import Landmarks
 from motion.review import Watched, stored_watch
 from motion.settings import SETTINGS
 from motion.store import OF_THE_FILM, read_packed, read_review, unpacked
 from motion.store_corrections import mask_arrays, masks_of, read_corrections
+
+#: Corrections that say something about a dancer and leave everybody's points as they are.
+ABOUT = ("label", "own version")
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +43,15 @@ def opened(folder: Path) -> Opened:
     """A stored review with its corrections by hand. Raises BadStore where it or they are missing or damaged, BadInput if nobody would be
     left."""
     said, packed = read_review(folder), read_packed(folder)
-    film = {name: value for name, value in said.get("clip", {}).items() if name in OF_THE_FILM}
+    film = {name: value for name, value in said["clip"].items() if name in OF_THE_FILM}
     corrections = read_corrections(folder).get(film.get("sha256", ""), ())
-    kept = _laid_open(folder, packed, json.dumps(film), corrections)
+    about = tuple(one for one in corrections if one.kind in ABOUT)
+    kept = _laid_open(folder, packed, json.dumps(film), tuple(one for one in corrections if one not in about))
+    if about:
+        hidden, corrected = _worked_in(kept.watched, corrections, kept.masks)
+        if _alike(corrected.landmarks, kept.corrected.landmarks):
+            corrected = replace(corrected, landmarks=kept.corrected.landmarks)
+        kept = replace(kept, hidden=hidden, corrected=corrected)
     made_by = {k: v for k, v in said["made_by"].items() if k != "judged"}
     return replace(kept, review=said, watched=replace(kept.watched, made_by=made_by))
 
@@ -48,11 +60,21 @@ def opened(folder: Path) -> Opened:
 def _laid_open(folder: Path, packed: bytes, film: str, corrections: tuple[Correction, ...]) -> Opened:
     """The parts that the very same bytes make again: as the very same objects, judging knows them and does not read them anew."""
     clip, landmarks, arrays = unpacked(folder, packed, json.loads(film))
-    masks = masks_of(arrays)
-    hidden = hide(landmarks, corrections, masks, (clip.width_px, clip.height_px), SETTINGS.desk)
-    corrected = apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
+    watched, masks = stored_watch(clip, landmarks, arrays, {}), masks_of(arrays)
+    hidden, corrected = _worked_in(watched, corrections, masks)
     stays = hidden.landmarks is landmarks and len(hidden.masks.points) == len(masks.points)
-    return Opened({}, stored_watch(clip, landmarks, arrays, {}), hidden, corrected, masks, packed if stays else None)
+    return Opened({}, watched, hidden, corrected, masks, packed if stays else None)
+
+
+def _worked_in(watched: Watched, corrections: tuple[Correction, ...], masks: Masks) -> tuple[Hidden, Corrected]:
+    size_px = (watched.clip.width_px, watched.clip.height_px)
+    hidden = hide(watched.landmarks, corrections, masks, size_px, SETTINGS.desk)
+    return hidden, apply(hidden.landmarks, hidden.corrections, SETTINGS.desk)
+
+
+def _alike(one: Landmarks, other: Landmarks) -> bool:
+    whole = np.array_equal(one.ids, other.ids) and one.unsure == other.unsure
+    return whole and all(np.array_equal(getattr(one, k), getattr(other, k), equal_nan=True) for k in ("image_px", "visibility"))
 
 
 def let_go() -> None:

@@ -13,7 +13,7 @@ class JudgeOptions:
     song: a sound file of the song that was danced to; distance_m: from the phone to where the music comes from; standing: the review
     folder of a range check whose quiet standing is zero here too; body_facts: lean, sway and the like as well; mirror: whether the clip
     shows the dance in mirror image ("ask": a note asks when it seems so); own_version: numbers of dancers who dance their own version
-    and are shown beside the beat only."""
+    and are shown beside the beat only; heard: the beat is that of the clip's sound, also where a person gave another one before."""
 
     dance: Path | None = None
     beats: Path | None = None
@@ -28,6 +28,7 @@ class JudgeOptions:
     body_facts: bool = False
     mirror: Literal["ask", "yes", "no"] = "ask"
     own_version: tuple[int, ...] = ()
+    heard: bool = False
 
 
 @dataclass(frozen=True)

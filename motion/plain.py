@@ -18,6 +18,7 @@ from motion.report_words import (
     degrees,
     finding_words,
     measured,
+    moved_words,
     named_flags,
     place_words,
     section_of,
@@ -47,10 +48,10 @@ class Finding:
 
 @dataclass(frozen=True)
 class RangeRow:
-    """One joint's row: bent from .. to .., how exactly, from where it was seen, in how many pictures; `why` if not measured."""
+    """One joint's row: how far it moved, how exactly, from where it was seen, in how many pictures; `why` if not measured."""
 
     joint: str
-    bent: str
+    moved: str
     give_or_take: str
     seen: str
     pictures: str
@@ -188,8 +189,8 @@ def range_rows(dancer: dict[str, Any]) -> list[RangeRow] | str:
         if row is None:
             rows.append(RangeRow(name, "", "", "", "", "too few pictures show it from a side where its bending can be seen"))
             continue
-        bent = f"{degrees(row['low_deg'])} to {degrees(row['high_deg'])}"
-        rows.append(RangeRow(name, bent, f"± {degrees(2 * row['sigma_deg'])}", view_words(row["view_deg"]), used_words(row), None))
+        within = f"± {degrees(2 * row['sigma_deg'])}"
+        rows.append(RangeRow(name, moved_words(row), within, view_words(row["view_deg"]), used_words(row), None))
     return rows
 
 
@@ -225,7 +226,7 @@ def step_rows(dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, An
 
 def _figures(flag: dict[str, Any], dancer: dict[str, Any], beats: dict[str, Any]) -> str:
     """The size of a finding and how sure it is, as figures."""
-    return "; ".join(part for part in (measured(flag, dancer, beats), f"sure to {flag['sure']:.2f} of 1") if part)
+    return "; ".join(part for part in (measured(flag, dancer, beats), f"sure {100 * flag['sure']:.0f} times in 100") if part)
 
 
 def review_told(review: dict[str, Any]) -> list[str]:

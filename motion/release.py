@@ -14,12 +14,12 @@ from html import escape
 from pathlib import Path
 from typing import Any, Literal
 
-from motion.choreographer import Shown, against_sheet, moment_of, walls_danced, when
+from motion.choreographer import Shown, against_sheet, moment_of, not_judged, sheet_doubted, sheet_told, walls_danced, when
 from motion.dance.check import check_sheet
 from motion.dance.sheet import parse_sheet
 from motion.dance.unroll import intro_counts
 from motion.data import DanceSheet
-from motion.errors import BadStore, SheetError
+from motion.errors import BadInput, BadStore, SheetError
 from motion.jobs import write_whole
 from motion.plain import dancer_name
 from motion.report_charts import FONT_STACK
@@ -36,7 +36,7 @@ MARKS: dict[Verdict, str] = {
     "differs": '<path d="M2 8H18M2 13H18M14 2L6 19" stroke="#20242e" stroke-width="2.4"/>',
     "cannot tell": '<path d="M2 10.5H18" stroke="#5a6070" stroke-width="2.4" stroke-dasharray="2.5 3.5"/>',
 }
-NO_SHEET = "the clip was reviewed without a dance sheet"
+NO_SHEET = "the clip was reviewed without a dance sheet: judge it again with one"
 FRONT_DEG, BACK_DEG = 30.0, 150.0  # how view_words divides what faces the camera, what has its back to it, and what is between
 
 
@@ -66,8 +66,8 @@ def release_lines(review: dict[str, Any], dancer: dict[str, Any], *, settings: S
         _foot(review, dancer),
         _facing(review, dancer),
         _mirror(review, dancer),
-        _steps(review, dancer),
-        _phrases(review),
+        _steps(review, dancer, settings),
+        _phrases(review, sheet),
         _feet(review, dancer, settings),
     )
 
@@ -112,18 +112,25 @@ def _intro(review: dict[str, Any], sheet: DanceSheet | None) -> Line:
     said = intro_counts(sheet) if sheet else None
     if why_not(beats) or beats["first_count_s"] is None:
         return Line("Intro", "cannot tell", "Where count 1 falls in the clip is not known.")
-    if said is None:
-        named = f"The sheet says: {sheet.intro}." if sheet and sheet.intro else "The sheet names no number of counts."
-        return Line("Intro", "cannot tell", f"{named} Play the beginning and listen.", _start(review))
     times, gap_s = [float(t) for t in beats["times_s"]], 60 / float(beats["tempo_bpm"])
     before = sum(t < float(beats["first_count_s"]) - gap_s / 2 for t in times)
-    if times[0] <= 1.5 * gap_s:
-        words = f"The music may have begun before the clip: {before} counts are heard before count 1, {said} are on the sheet."
-        return Line("Intro", "cannot tell", words, _start(review))
+    cut = times[0] <= 1.5 * gap_s  # a beat so early leaves open whether there were more before the clip
+    play = (Shown(times[0], "the intro", until_count=1.0), *_start(review))
+    if said is None:
+        named = f"The sheet says: {sheet.intro}." if sheet and sheet.intro else "The sheet names no number of counts."
+        heard = f"{_counts(before)} heard before count 1 in the clip{', which may begin after the music' if cut else ''}."
+        return Line("Intro", "cannot tell", f"{named} {heard} Play it and listen.", play)
+    if cut:
+        words = f"The music may have begun before the clip: {_counts(before)} heard before count 1, {said} are on the sheet."
+        return Line("Intro", "cannot tell", words, play)
     verdict: Verdict = "agrees" if before == said else "differs"
     return Line(
-        "Intro", verdict, f"{before} counts before count 1 in the clip, {said} on the sheet.", _start(review) * (before != said)
+        "Intro", verdict, f"{_counts(before)} heard before count 1 in the clip, {said} on the sheet.", play * (before != said)
     )
+
+
+def _counts(number: int) -> str:
+    return "1 count is" if number == 1 else f"{number} counts are"
 
 
 def _walls(review: dict[str, Any], dancer: dict[str, Any], sheet: DanceSheet | None) -> Line:
@@ -224,7 +231,7 @@ def _facing(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
 def _mirror(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
     block = dancer.get("sheet")
     if not block or not block["judged"]:
-        return Line("Mirror", "cannot tell", "It needs a dance sheet and feet in sight.")
+        return Line("Mirror", "cannot tell", not_judged(review, dancer))
     turned = [row for row in block["differs"] if {"danced in mirror", "other foot"} & set(row["what"])]
     landings = sum(len(row["walls"]) for row in turned)
     if landings > block["judged"] / 2:
@@ -235,22 +242,31 @@ def _mirror(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
     return Line("Mirror", "agrees", f"Left and right are as the sheet has them{part}.")
 
 
-def _steps(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
+def _steps(review: dict[str, Any], dancer: dict[str, Any], settings: Settings) -> Line:
     block = dancer.get("sheet")
     if not block or not block["judged"]:
-        return Line("Steps", "cannot tell", "It needs a dance sheet and feet in sight.")
-    told = f"{block['as_written']} of the {block['judged']} landings that could be judged are as written."
+        return Line("Steps", "cannot tell", not_judged(review, dancer))
+    asked = sheet_doubted(dancer, settings=settings)
+    told = asked or f"{block['as_written']} of the {block['judged']} landings that could be judged are as written."
     found = against_sheet(review, dancer)
     if not found:
-        return Line("Steps", "agrees", told)
-    return Line("Steps", "differs", f"{told} {' '.join(one.words for one in found)}", tuple(one.left for one in found if one.left))
+        return Line("Steps", "cannot tell" if asked else "agrees", told)
+    shown = () if asked else found[: settings.release.most_told]
+    if rest := len(found) - len(shown):
+        more = f"{rest}{' more' if shown else ''} difference{'s stand' if rest > 1 else ' stands'} in the choreographer's view."
+    words = [told, *(one.words for one in shown), *([f"{'And ' if shown else ''}{more}"] if rest else [])]
+    return Line("Steps", "differs", " ".join(words), tuple(one.left for one in found if one.left))
 
 
-def _phrases(review: dict[str, Any]) -> Line:
+def _phrases(review: dict[str, Any], sheet: DanceSheet | None) -> Line:
     told, block = phrase_told(review), review.get("phrase")
     if told is None or block is None or why_not(block):
         return Line("Phrases of the music", "cannot tell", told.words if told else "It needs a dance sheet and a beat.")
     off = [w for w in block["walls"] if w["after"]]
+    whole, plain = block["phrase_counts"], sheet is not None and not (sheet.parts or sheet.restarts or sheet.tags)
+    if off and plain and sheet and whole % sheet.counts == 0 and all(w["after"] % sheet.counts == 0 for w in off):
+        fits = f"{whole // sheet.counts} walls of {sheet.counts} counts fill a phrase of {whole}"
+        return Line("Phrases of the music", "agrees", f"{fits}, and none begins elsewhere in one.")
     play = tuple(Shown(float(w["time_s"]), f"Wall {w['wall']} begins") for w in off)
     return Line("Phrases of the music", "differs" if off else "agrees", told.words, play)
 
@@ -314,7 +330,7 @@ def release_html(review: dict[str, Any], dancer: dict[str, Any], *, settings: Se
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(title)}</title><style>{STYLE}</style></head>'
         f"<body><main><h1>{escape(title)}</h1><p>{escape(dancer_name(dancer))} in {escape(review['clip']['name'])}, "
-        f"{clock(review['clip']['duration_s'])} long. {told}</p><table>"
+        f"{clock(review['clip']['duration_s'])} long{f', beside {escape(sheet_told(review))}' if dance else ''}. {told}</p><table>"
         "<caption>The sheet beside the clip, line by line</caption>"
         f'<thead><tr><th scope="col">What</th><th scope="col">Verdict</th><th scope="col">Seen</th></tr></thead>'
         f"<tbody>{rows}</tbody></table>"
@@ -323,8 +339,17 @@ def release_html(review: dict[str, Any], dancer: dict[str, Any], *, settings: Se
     )
 
 
+def default_release(folder: Path) -> Path:
+    """Where the page goes unless the person says otherwise: "demo.release.html" beside "demo.review" """
+    stem = folder.stem if folder.suffix == ".review" else folder.name
+    return folder.with_name(f"{stem}.release.html")
+
+
 def write_release(path: Path, html: str) -> None:
-    """Write the page, whole or not at all. Raises BadStore if it cannot be written there."""
+    """Write the page, whole or not at all. BadInput for another ending, so that no clip or sheet is lost to it; BadStore if it cannot
+    be written there."""
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise BadInput(f"'{path.name}' does not end in .html", "Give the page a name such as demo.release.html")
     try:
         write_whole(path, html)
     except OSError as error:

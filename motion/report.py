@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from html import escape
 from typing import Any
 
@@ -24,6 +25,7 @@ from motion.report_words import (
     finding_words,
     listed,
     measured,
+    moved_words,
     named_flags,
     place_words,
     section_of,
@@ -63,7 +65,8 @@ summary {{ cursor: pointer; font-weight: 600 }}
 pre {{ white-space: pre-wrap; overflow-wrap: anywhere; font-size: .8rem }}
 @media print {{ html {{ font-size: 9.5pt }} body {{ padding: 0; max-width: none }} .count-line {{ overflow: visible }}
   .count-line svg {{ min-width: 0 }} .legend {{ grid-template-columns: repeat(2, 1fr); break-inside: avoid }}
-  table {{ break-inside: avoid }} .dancer ~ .dancer {{ break-before: page }} }}
+  table {{ break-inside: avoid }} .dancer ~ .dancer {{ break-before: page }} details:not([open]) {{ display: none }}
+  .joints td:not([colspan]), .joints th[scope=row] {{ white-space: nowrap }} h2 {{ margin-top: 1.6rem }} h3 {{ margin-top: 1rem }} }}
 """
 
 SOURCES = {
@@ -93,8 +96,13 @@ CAUTIONS = (
 )
 
 
-def report_html(review: dict[str, Any]) -> str:
-    """The whole report as HTML text, from the dictionary of review.json (as `review_json` builds it or a folder holds it)."""
+def report_html(review: dict[str, Any], *, only: int | None = None) -> str:
+    """The whole report as HTML text, from the dictionary of review.json (as `review_json` builds it or a folder holds it).
+
+    only: the number of one dancer, to hand out: nothing of the others is in it.
+    """
+    if only is not None:
+        review = _of_one(review, only)
     clip, dancers = review["clip"], review["dancers"]
     title = f"Practice review: {clip['name']}"
     parts = [
@@ -116,12 +124,22 @@ def report_html(review: dict[str, Any]) -> str:
     return "".join(parts)
 
 
+def _of_one(review: dict[str, Any], number: int) -> dict[str, Any]:
+    """A review as if it were of one dancer: without the class, the others, and notes that name them."""
+    notes = [note for note in review.get("notes", []) if set(re.findall(r"[Dd]ancers? (\d+)", note)) <= {str(number)}]
+    mine = [one for one in review["dancers"] if int(one["id"]) == number]
+    return review | {"dancers": mine, "class": None, "notes": notes, "only": number}
+
+
 def _filmed(review: dict[str, Any]) -> str:
     clip, people, dance = review["clip"], len(review["dancers"]), review.get("dance")
     said = [f"The clip lasts {clock(clip['duration_s'])}."]
     if clip["stretches"]:
         said.append("There was dancing " + listed([f"from {clock(a)} to {clock(b)}" for a, b in clip["stretches"]]) + ".")
-    said.append("One dancer was followed." if people == 1 else f"{people} dancers were followed, numbered from the picture's left.")
+    if people > 1:
+        said.append(f"{people} dancers were followed, numbered from the picture's left.")
+    else:
+        said.append("Nobody else is on this page." if "only" in review else "One dancer was followed.")
     if dance:
         walls = "1 wall" if dance["walls"] == 1 else f"{dance['walls']} walls"
         said.append(f"The dance is “{dance['title']}”: {dance['counts']} counts, {walls}.")
@@ -286,15 +304,13 @@ def _ranges(one: dict[str, Any]) -> str:
             told = '<td colspan="4">not measured: too few pictures show it from a side where its bending can be seen</td>'
         else:
             told = (
-                f"<td>{degrees(row['low_deg'])} to {degrees(row['high_deg'])}</td><td>{degrees(2 * row['sigma_deg'])}</td>"
+                f"<td>{moved_words(row)}</td><td>{degrees(2 * row['sigma_deg'])}</td>"
                 f"<td>{escape(view_words(row['view_deg']))}</td><td>{used_words(row)}</td>"
             )
         rows.append(f'<tr><th scope="row">{side.capitalize()} {joint}</th>{told}</tr>')
-    head = "".join(
-        f'<th scope="col">{word}</th>' for word in ("Joint", "Bent from … to …", "Give or take", "Seen", "Pictures used")
-    )
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("Joint", "Moved through", "Give or take", "Seen", "Pictures used"))
     note = "More than 0° is bent (hip: knee towards the chest; ankle: toes towards the shin), less is stretched. " + _zero(one)
-    return f'<table><thead><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table><p class="quiet">{escape(note)}</p>'
+    return f'<table class="joints"><thead><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table><p class="quiet">{escape(note)}</p>'
 
 
 def _zero(one: dict[str, Any]) -> str:

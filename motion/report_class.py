@@ -6,6 +6,7 @@ from typing import Any
 
 from motion.report_words import PLACE_GIVE, clock, count_name, listed, share_words, why_not
 from motion.settings import SETTINGS
+from motion.teach_again import doubted, how_many, its, span
 
 #: Two standard deviations of a difference between walls, as read on drawn dancers: degrees.
 FACING_GIVE = 30
@@ -18,10 +19,12 @@ def class_told(review: dict[str, Any]) -> list[str]:
     block = review.get("class")
     if not block:
         return []
-    out = []
-    for run in block["lost"]:
-        upto = f" for {run['until_count'] - run['count'] + 1:.0f} counts" if run["until_count"] > run["count"] else ""
-        out.append(f"Worth teaching again: {run['said']}{upto}; {len(run['dancers'])} of the {run['of']} dancers in sight lost it.")
+    if doubt := doubted(review):
+        out = [f"{doubt} Put the counts right before anything is taught again."]
+    else:
+        out = [
+            f"Worth teaching again: {span(run, block)}; {how_many(run)} dancers in sight lost {its(run)}." for run in block["lost"]
+        ]
     if not out:
         out.append("No count was lost by most of the class.")
     alone = sorted({one["dancer"] for one in block["alone"]})
@@ -85,7 +88,9 @@ def class_figures(review: dict[str, Any]) -> list[str]:
 
 
 def moments_told(review: dict[str, Any]) -> list[str]:
-    """The moments most worth watching, each with its time."""
+    """The moments most worth watching, each with its time; [] while the counts are in doubt."""
+    if doubted(review):
+        return []
     out = []
     for m in (review.get("class") or {}).get("watch", []):
         said = str(m["said"])

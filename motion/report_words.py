@@ -203,6 +203,11 @@ def view_words(view_deg: float) -> str:
     return f"from the dancer's {side} side"
 
 
+def moved_words(row: dict[str, Any]) -> str:
+    """How far a joint moved, which is what the give or take beside it belongs to, and between which bends."""
+    return f"{degrees(row['high_deg'] - row['low_deg'])} (from {degrees(row['low_deg'])} to {degrees(row['high_deg'])})"
+
+
 def used_words(row: dict[str, Any]) -> str:
     """How many pictures a range rests on, and how many of those with this dancer they are; older reviews tell only the first."""
     share = row.get("seen_share")

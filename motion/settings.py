@@ -291,7 +291,8 @@ class HandoutSettings:
     reach: float = 1.45  # height of the cut-out in body heights: lifted arms and a jump stay inside
     smooth_s: float = 0.6  # s over which the cut-out's path is smoothed: it follows the dancer and not the step
     show_margin: float = 0.16  # body heights of floor and air around the dancer's body that stay visible
-    card_s: float = 6.0  # s that the opening card stays: two sentences are read in that
+    card_s: float = 6.0  # s that the opening card stays at least
+    read_words_s: float = 2.5  # words a second that are read of it: children of ten read about 150 a minute to themselves
     title_s: float = 1.5  # s of the card before each speed
     lead_counts: int = 4  # counts before count 1 that the film begins with
     most_bits_s: int = 900_000  # bits a second of film: more is not seen at that size
@@ -331,6 +332,8 @@ class ReleaseSettings:
 
     tempo_bpm: float = 1.0  # beats a minute: what a sheet rounds away; a measured tempo is surer than that over a whole dance
     hidden_share: float = 0.1  # of the counts: a demonstration whose feet are hidden more often cannot be learned from
+    as_written_share: float = 0.5  # of the landings judged: with fewer as written, is it this dance's sheet at all?
+    most_told: int = 6  # differences told in words on the page: more would not fit its one sheet of paper, nor be read
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,8 @@ from motion.store_json import FORMAT, review_json
 from motion.store_tables import angles_csv, beats_csv, steps_csv
 
 REVIEW, LANDMARKS, REPORT, OVERLAY, CORRECTIONS = "review.json", "landmarks.npz", "report.html", "overlay.mp4", "corrections.json"
+#: What every review.json holds, and as what; a file that lacks one was damaged or is none.
+BLOCKS = {"made_by": dict, "clip": dict, "beats": dict, "dancers": list}
 #: Every name that may stand in a review folder; anything else there belongs to somebody else.
 OWN_NAMES = frozenset({REVIEW, "steps.csv", "beats.csv", "angles.csv", LANDMARKS, REPORT, OVERLAY, CORRECTIONS})
 #: What file managers leave in any folder that they have shown; it does not count as somebody's file.
@@ -122,10 +124,10 @@ def write_review(
 
 def read_review(folder: Path) -> dict[str, Any]:
     """review.json of a folder, as a dictionary. Raises BadStore: no folder, no review in it, damaged, of a newer version."""
-    if not folder.is_dir():
-        raise BadStore(f"There is no review folder {folder}", "Give the folder that a review was written to")
     path = folder / REVIEW
     try:
+        if not folder.is_dir():
+            raise BadStore(f"There is no review folder {folder}", "Give the folder that a review was written to")
         review = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError as error:
         raise BadStore(f"The folder {folder} holds no review", "Give the folder that a review was written to") from error
@@ -137,7 +139,7 @@ def read_review(folder: Path) -> dict[str, Any]:
         raise _damaged(path)
     if review["format"] > FORMAT:
         raise BadStore(f"The review in {folder} was written by a newer version of this program", "Update the program to open it")
-    if review["format"] < 1:
+    if review["format"] < 1 or any(not isinstance(review.get(name), kind) for name, kind in BLOCKS.items()):
         raise _damaged(path)
     return review
 
@@ -145,7 +147,7 @@ def read_review(folder: Path) -> dict[str, Any]:
 def read_stored(folder: Path) -> Stored:
     """Everything that judging again needs, without the video. Raises BadStore as `read_review` does, also for landmarks.npz."""
     review = read_review(folder)
-    return Stored(folder, review, *unpacked(folder, read_packed(folder), review.get("clip", {})))
+    return Stored(folder, review, *unpacked(folder, read_packed(folder), review["clip"]))
 
 
 def read_packed(folder: Path) -> bytes:

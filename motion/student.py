@@ -8,6 +8,7 @@ the dancer's. Pure functions on the blocks of review.json; "give or take" means 
 from __future__ import annotations
 
 import math
+import re
 import statistics
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -26,12 +27,12 @@ WORTH = (
 TRY = {
     "count behind": "From {where} on, the dance was one count ahead of you: listen for the next 1 and start again with it.",
     "count ahead": "From {where} on, you were one count ahead of the dance: let the next 1 come to you, and start again with it.",
-    "stood still": "The dance went on without you on {where}: pick out the next 1 in the music and come back in on it.",
-    "danced in mirror": "On {where} the dance went to the other side of the room: look there before you set off.",
+    "stood still": "No steps were seen on {where}: pick out the next 1 in the music and join in there.",
+    "danced in mirror": "On {where} you and the dance went opposite ways: look to where the dance goes before you set off.",
     "missed": "No step was seen on {where}: let that beat be heard on the floor.",
-    "other foot": "On {where} the other shoe came down: before that beat, find the shoe that is free to move.",
-    "late": "On {where} the floor heard you {much} after the beat: land together with the drum.",
-    "early": "On {where} the floor heard you {much} before the beat: let the beat come to your foot.",
+    "other foot": "On {where} the dance uses the other foot: before that beat, find the shoe that is free to move.",
+    "late": "On {where} you landed {much} after the beat: land together with the drum.",
+    "early": "On {where} you landed {much} before the beat: let the beat come to your foot.",
     "extra": "Near {where} there was one step more than the dance has: leave the floor quiet there.",
     "other step": "On {where} your step came down on another spot than in the dance: pick the spot on the floor beforehand.",
 }
@@ -42,6 +43,8 @@ TRY_SHORT = {
 }
 #: Kinds after which a count is not told as having gone well, sure or not.
 FAULTS = frozenset(WORTH)
+#: What is told as having gone well where landings are even, wherever they lie.
+EVEN = "Your steps came evenly"
 
 
 @dataclass(frozen=True)
@@ -94,20 +97,19 @@ def went_well(review: dict[str, Any], dancer: dict[str, Any], settings: HandoutS
     own = _theirs(review, dancer) is None
     best = max(_runs(review, dancer, settings), key=lambda run: run[-1]["count"] - run[0]["count"], default=None)
     if best is not None:
-        dance = review.get("dance")
         first, last = float(best[0]["count"]), float(best[-1]["count"])
-        where = place_words(first, last, dance["wall_starts"] if dance else [], section_of(dance, beats))
-        with_it = "Every landing was with the beat" if own else "Your landings kept one even distance to the beat"
+        with_it = "Every step was with the beat" if own else EVEN
         far = max(abs(float(step["offset_ms"]) - float(timing["bias_ms"])) for step in best)
         figures = (
             f"{len(best)} landings in a row, none farther than {far:.0f} ms from this dancer's usual place "
             f"(with the beat means within {band_ms(beats):.0f} ms).",
         )
         whole = best[0] is dancer["steps"][0] and best[-1] is dancer["steps"][-1]
-        return Line(f"{with_it} {'from beginning to end' if whole else f'on {where}'}.", figures, float(best[0]["time_s"]), last)
+        where = "from beginning to end" if whole else _stretch(place_words(first, last, *_layout(review)))
+        return Line(f"{with_it} {where}.", figures, float(best[0]["time_s"]), last)
     spread, n = float(timing["steadiness_ms"]), int(timing["n"])
     if n >= settings.even_landings and spread + 2 * _spread_error(spread, n) <= settings.even_share * gap_ms(beats):
-        return Line("Your landings were even from beginning to end.", (f"Spread {spread:.0f} ms over {n} landings.",))
+        return Line(f"{EVEN} from beginning to end.", (f"Spread {spread:.0f} ms over {n} landings.",))
     return None
 
 
@@ -118,9 +120,15 @@ def to_try(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
     found = [one for one in findings(dancer, beats, dance) if one.kind in TRY and _true_of_the_beat(one, review, dancer)]
     if found and not why_not(beats):
         one = min(found, key=lambda f: (-_often(f, dancer, dance), WORTH.index(f.kind), f.time_s))
-        return _tried(one, dancer, beats, dance)
+        return _tried(one, dancer, review)
+    if why_not(beats):
+        return Line(f"Whether you were with the beat could not be told: {reason}.", asks=False)
     if reason:
-        return Line(f"Whether you were with the beat could not be told: {reason}.")
+        return Line(
+            "From this clip it cannot be told whether you were with the beat. That says nothing about your dancing.",
+            (f"Why it cannot be told: {reason}.",),
+            asks=False,
+        )
     theirs = _theirs(review, dancer)
     if theirs is not None:
         where = "after" if theirs > 0 else "before"
@@ -128,10 +136,11 @@ def to_try(review: dict[str, Any], dancer: dict[str, Any]) -> Line:
         words = f"As a rule you land {much(theirs, beats)} {where} the beat: {cue}."
         return Line(words, timing_told(dancer, beats).figures[:1])
     if dancer.get("own_version"):
-        return Line("You dance a version of your own: it is set beside the beat alone, and no single moment of it is a fault.")
-    return Line(
-        "Nothing stood out that is sure enough to be told." if dance else "Without a dance sheet single moments cannot be told."
-    )
+        words = "You dance a version of your own: it is set beside the beat alone, and no single moment of it is a fault."
+        return Line(words, asks=False)
+    if dance:
+        return Line("Nothing stood out for sure: choose for yourself which count you would like to try again.")
+    return Line("Without a dance sheet single moments cannot be told.", asks=False)
 
 
 def _runs(review: dict[str, Any], dancer: dict[str, Any], settings: HandoutSettings) -> Iterator[list[dict[str, Any]]]:
@@ -167,9 +176,10 @@ def _covers(run: list[dict[str, Any]], settings: HandoutSettings) -> bool:
     return many >= settings.run_counts and len({math.floor(float(s["count"])) for s in run}) >= settings.run_share * many
 
 
-def _tried(one: Finding, dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, Any] | None) -> Line:
+def _tried(one: Finding, dancer: dict[str, Any], review: dict[str, Any]) -> Line:
+    beats, dance = review["beats"], review.get("dance")
     flag = next(f for f in flags_of(dancer) if f["kind"] == one.kind and float(f["time_s"]) == one.time_s)
-    where = one.where or f"the moment at {clock(one.time_s)}"
+    where = f"{one.where}{_in_eight(flag, review)}" if one.where else f"the moment at {clock(one.time_s)}"
     how = much(float(flag["size"]), beats) if flag["size"] is not None and flag["unit"] == "ms" else ""
     short = one.kind in TRY_SHORT and not most_of_dance(flag, dancer)
     words = (TRY_SHORT if short else TRY)[one.kind].format(where=where, much=how)
@@ -177,6 +187,27 @@ def _tried(one: Finding, dancer: dict[str, Any], beats: dict[str, Any], dance: d
     if many > 1:
         words += f" It was so on {many} walls."
     return Line(words, (one.words, f"{one.sure.capitalize()}: {one.figures}."), one.time_s, one.until_count)
+
+
+def _layout(review: dict[str, Any]) -> tuple[list[int], int]:
+    """The first count of every wall, and how many counts a section has."""
+    dance = review.get("dance")
+    return (dance["wall_starts"] if dance else []), section_of(dance, review["beats"])
+
+
+def _stretch(place: str) -> str:
+    """A stretch after "with the beat": "on wall 1, counts 14 to 32", "from wall 1, count 13 to wall 2, count 6"."""
+    return f"{'from' if place.count('wall') > 1 else 'on'} {place}"
+
+
+def _in_eight(flag: dict[str, Any], review: dict[str, Any]) -> str:
+    """Of a few counts within one eight, how they are called and shown while they play: " (1 to 4 in the 2nd eight)"."""
+    if flag["count"] is None or flag["until_count"] is None or flag["until_count"] <= flag["count"]:
+        return ""  # a single count is told so already
+    ends = [place_words(float(flag[end]), None, *_layout(review)) for end in ("count", "until_count")]
+    first, last = (re.search(r"\((\S+) (in the .*)\)$", end) for end in ends)
+    wall = ends[0].split(", ")[0] == ends[1].split(", ")[0]
+    return f" ({first[1]} to {last[1]} {last[2]})" if wall and first and last and first[2] == last[2] else ""
 
 
 def _true_of_the_beat(one: Finding, review: dict[str, Any], dancer: dict[str, Any]) -> bool:

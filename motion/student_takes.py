@@ -25,12 +25,14 @@ Z95 = 1.96
 
 @dataclass(frozen=True)
 class Line:
-    """One sentence with its figures, and the moment in the clip that shows it (until_count of a stretch), None where there is none."""
+    """One sentence with its figures, and the moment in the clip that shows it (until_count of a stretch), None where there is none.
+    asks: False where it says something of the clip alone and there is nothing in it to try."""
 
     words: str
     figures: tuple[str, ...] = ()
     time_s: float | None = None
     until_count: float | None = None
+    asks: bool = True
 
 
 @dataclass(frozen=True)
@@ -114,7 +116,7 @@ def tempo_ladder(takes: Sequence[tuple[dict[str, Any], int]], *, settings: Hando
     elif fell is not None:
         words = f"At {fell:.0f} beats a minute it came apart, and no slower take held yet: try it slower."
     elif held:
-        words = f"It held up to {held[-1]:.0f} beats a minute, the fastest take of which that can be told."
+        words = f"It held up to {held[-1]:.0f} beats a minute; of nothing faster that can be told yet."
     else:
         words = "Up to which tempo it holds could not be told yet."
     return Ladder(words, tuple(rungs))
@@ -162,7 +164,7 @@ def _spread_since(now: dict[str, Any], then: dict[str, Any], settings: HandoutSe
         errors.append(spread / math.sqrt(2 * MAD_EFFICIENCY * len(offsets)))
     change, noise = spreads[0] - spreads[1], settings.sheer_sigmas * math.hypot(*errors)
     if abs(change) > noise:
-        words = "Your landings are more even than last time." if change < 0 else "Your landings are less even than last time."
+        words = "Your steps came more evenly than last time." if change < 0 else "Your steps came less evenly than last time."
         yield Line(words, (f"Spread {spreads[1]:.0f} ms then, {spreads[0]:.0f} ms now; chance alone makes up to {noise:.0f} ms.",))
 
 

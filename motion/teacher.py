@@ -9,17 +9,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from motion.dance.sheet import parse_sheet
-from motion.data import SheetRow
-from motion.errors import SheetError
+import numpy as np
+
 from motion.moments import time_of_count
 from motion.plain import dancer_name, timing_told
 from motion.report_class import not_counted, not_together
 from motion.report_habits import CUES
 from motion.report_questions import own_told
 from motion.report_sheet import WHAT
-from motion.report_words import Told, count_name, finding_words, listed, measured, section_of, share_words, wall_of, why_not
+from motion.report_words import Told, count_name, finding_words, measured, section_of, share_words, wall_of, why_not
 from motion.settings import SETTINGS, Settings
+from motion.statistics import median_interval
+from motion.teach_again import capital, doubted, flags_of, how_many, its, span, teach_again
 
 State = Literal["on", "early", "late", "missed", "otherwise", "danced", "own", "unseen"]
 #: What each mark of the count table means, in the order of its legend.
@@ -29,21 +30,10 @@ MEANS: dict[State, str] = {
     "own": "danced in a version of their own", "unseen": "not seen",
 }  # fmt: skip
 TROUBLED: tuple[State, ...] = ("missed", "otherwise", "early", "late")
-#: What a class did where it lost a count, and what may help: about the music and the step's word, not about the body.
-HELP = {
-    "late": f"Most came late: {CUES['late']}.",
-    "early": f"Most came early: {CUES['early']}.",
-    "missed": "For most, a landing is missing: call the step's word just before its count.",
-    "stood still": "Most stood still: dance this stretch once slowly, without music, and call each word just before its count.",
-    "other foot": "Most used the other foot: stop on the count before, and ask which foot is free.",
-    "other step": "Most danced another step: show it once, and call its word just before its count.",
-    "danced in mirror": "Left and right were exchanged: dance it once with the class behind you, facing the same way.",
-    "count behind": "Most were a count behind: count aloud from four counts before, and clap this one.",
-    "count ahead": "Most were a count ahead: count aloud from four counts before, and clap this one.",
-}
 JUST_ONE = "One dancer is in this clip. What a class lost, and how close together it was, needs two or more."
 NO_SHEET = "Without a dance sheet nobody can say which counts the class lost. Give the sheet, and judge again."
 TOO_FEW = "Fewer than two dancers could be held against the dance. What a class lost, and how close together it was, needs two."
+FURTHER = {"farthest apart": "farther apart", "closest together": "closer together"}
 NOBODY = "Nobody was alone with something sure enough to be put to a person."
 
 
@@ -59,13 +49,15 @@ class Moment:
 
 @dataclass(frozen=True)
 class ClassMode:
-    """What may stand on a projector: nobody is named. why: why nothing can be said of a class, else None."""
+    """What may stand on a projector: nobody is named. why: why nothing can be said of a class, else None; doubt: why it is rather the
+    counts or the sheet than the class, else None; then nothing is told as lost."""
 
     lost: tuple[str, ...]
     together: Told
     watch: tuple[Moment, ...]
     teach_again: tuple[str, ...]
     why: str | None = None
+    doubt: str | None = None
 
 
 @dataclass(frozen=True)
@@ -138,26 +130,15 @@ def class_mode(review: dict[str, Any], *, settings: Settings = SETTINGS) -> Clas
     if not block:
         why = JUST_ONE if len(review["dancers"]) < 2 else TOO_FEW if review.get("dance") else NO_SHEET
         return ClassMode((), Told(""), (), (), why)
-    lost = tuple(
-        f"{_capital(_span(run))}: {len(run['dancers'])} of the {run['of']} dancers in sight lost it." for run in block["lost"]
-    )
+    doubt = doubted(review, settings=settings)
+    lost = tuple(f"{capital(span(run, block))}: {how_many(run)} dancers in sight lost {its(run)}." for run in block["lost"])
     return ClassMode(
-        (*(lost or ("No count was lost by most of the class.",)), *not_counted(review)),
+        (*(() if doubt else lost or ("No count was lost by most of the class.",)), *not_counted(review)),
         _together(review, block),
-        _moments(review, block, settings),
+        _moments(review, block, settings, doubt=doubt is not None),
         teach_again(review, settings=settings),
+        doubt=doubt,
     )
-
-
-def teach_again(review: dict[str, Any], *, settings: Settings = SETTINGS) -> tuple[str, ...]:
-    """For every stretch that the class lost: which steps of the sheet those are, what most did there, and what may help."""
-    out = []
-    for run in (review.get("class") or {}).get("lost", []):
-        steps = _steps_of(review, run)
-        written = f" (on the sheet: {listed(steps)})" if steps else ""
-        kind = _usual_trouble(review, run, settings)
-        out.append(f"{_capital(_span(run))}{written}. {HELP[kind] if kind else ''}".rstrip())
-    return tuple(out)
 
 
 def minutes(review: dict[str, Any]) -> tuple[Minute, ...]:
@@ -165,12 +146,12 @@ def minutes(review: dict[str, Any]) -> tuple[Minute, ...]:
     alone = (review.get("class") or {}).get("alone", [])
     out = []
     for dancer in review["dancers"]:
-        mine = [
-            _alone(dancer, one, review)
-            for one in sorted(alone, key=lambda one: float(one["time_s"])) if one["dancer"] == dancer["id"]
-        ]  # fmt: skip
+        mine = sorted((one for one in alone if one["dancer"] == dancer["id"]), key=lambda one: float(one["time_s"]))
+        # Whoever comes early here and late there is not helped by being told both.
+        one_way = not {"early", "late"} <= {one["kind"] for one in mine}
         if mine:
-            out.append(Minute(int(dancer["id"]), dancer_name(dancer), tuple(mine)))
+            moments = tuple(_alone(dancer, one, review, cue=one_way) for one in mine)
+            out.append(Minute(int(dancer["id"]), dancer_name(dancer), moments))
     return tuple(out)
 
 
@@ -215,7 +196,7 @@ def _state(
 ) -> tuple[State, dict[str, Any] | None, str]:
     beats, timing = review["beats"], dancer["timing"]
     step = _step(dancer, count)
-    found = {flag["kind"]: flag for flag in _flags(dancer) if _covers(flag, count) and flag["sure"] >= settings.timing.class_sure}
+    found = {flag["kind"]: flag for flag in flags_of(dancer) if _covers(flag, count) and flag["sure"] >= settings.timing.class_sure}
     if kinds := [kind for kind in ("missed", "stood still") if kind in found]:
         return "missed", None, "no step was seen" if kinds == ["stood still"] else ""
     if step is None:
@@ -266,7 +247,7 @@ def _columns(review: dict[str, Any]) -> tuple[Column, ...]:
     if not known:
         those = [d for d in review["dancers"] if not d.get("own_version")] or review["dancers"]
         counts = {round(float(s["count"]), 2) for d in those for s in _steps(d) if s["count"] is not None}
-        counts |= {float(f["count"]) for d in those for f in _flags(d) if f["kind"] == "missed"}
+        counts |= {float(f["count"]) for d in those for f in flags_of(d) if f["kind"] == "missed"}
         known = [
             (c, wall_of(c, starts) if starts else 0, c - starts[wall_of(c, starts) - 1] + 1 if starts else c)
             for c in sorted(counts)
@@ -290,17 +271,13 @@ def _steps(dancer: dict[str, Any]) -> Sequence[dict[str, Any]]:
     return dancer["steps"] if isinstance(dancer["steps"], list) else ()
 
 
-def _flags(dancer: dict[str, Any]) -> Sequence[dict[str, Any]]:
-    return dancer["flags"] if isinstance(dancer["flags"], list) else ()
-
-
 def _covers(flag: dict[str, Any], count: float) -> bool:
     return flag["count"] is not None and flag["count"] - 0.01 <= count <= (flag["until_count"] or flag["count"]) + 0.01
 
 
-def _alone(dancer: dict[str, Any], alone: dict[str, Any], review: dict[str, Any]) -> Moment:
-    """What a dancer is alone with: in words, and for whoever asks as it was measured."""
-    same = (f for f in _flags(dancer) if f["kind"] == alone["kind"] and f["count"] == alone["count"])
+def _alone(dancer: dict[str, Any], alone: dict[str, Any], review: dict[str, Any], *, cue: bool) -> Moment:
+    """What a dancer is alone with, in words with what may help if a cue is wanted, and for whoever asks as it was measured."""
+    same = (f for f in flags_of(dancer) if f["kind"] == alone["kind"] and f["count"] == alone["count"])
     flag = next(same, None)
     if flag is None:
         return Moment(str(alone["kind"]), float(alone["time_s"]), alone["until_count"])
@@ -308,17 +285,11 @@ def _alone(dancer: dict[str, Any], alone: dict[str, Any], review: dict[str, Any]
     if alone["kind"] in CUES and size and not why_not(review["beats"]):
         said = next((c["said"] for c in review["class"]["counts"] if c["count"] == alone["count"]), "one count")
         off_ms = abs(float(flag["size"])) * (1 if alone["kind"] == "late" else -1)
-        words = f"{_capital(said)}: {_by(off_ms, review['beats'])}; {CUES[alone['kind']]}."
+        helps = f"; {CUES[alone['kind']]}" if cue else ""
+        words = f"{capital(said)}: {_by(off_ms, review['beats'])}{helps}."
     return Moment(
-        words, float(alone["time_s"]), alone["until_count"], (f"{_capital(size)}.",) if size and flag["unit"] != "steps" else ()
+        words, float(alone["time_s"]), alone["until_count"], (f"{capital(size)}.",) if size and flag["unit"] != "steps" else ()
     )
-
-
-def _span(run: dict[str, Any]) -> str:
-    """ "count 5 of wall 1", "count 5 of wall 1 and the 3 counts after it"."""
-    more = round(run["until_count"] - run["count"])
-    after = "" if more < 1 else " and the count after it" if more == 1 else f" and the {more} counts after it"
-    return f"{run['said']}{after}"
 
 
 def _together(review: dict[str, Any], block: dict[str, Any]) -> Told:
@@ -326,31 +297,40 @@ def _together(review: dict[str, Any], block: dict[str, Any]) -> Told:
         return Told(f"Not measured: {reason}.")
     within = share_words(block["together_ms"], float(review["beats"]["tempo_bpm"]))
     spreads = [c for c in block["counts"] if c["spread_ms"] is not None]
+    low, high = median_interval(np.array([float(c["spread_ms"]) for c in spreads]))
     return Told(
         f"On a usual count, two landings in three lie within {within} of the class's own middle.",
         (
-            f"{block['together_ms']:.0f} ms, from {sum(c['landings'] for c in spreads)} landings on {len(spreads)} counts; each dancer's "
-            "own steady lead or lag is taken off.",
+            f"{block['together_ms']:.0f} ms, surely between {low:.0f} and {high:.0f} ms, from {sum(c['landings'] for c in spreads)} "
+            f"landings on {len(spreads)} counts; each dancer's own steady lead or lag is taken off.",
         ),
     )
 
 
-def _moments(review: dict[str, Any], block: dict[str, Any], settings: Settings) -> tuple[Moment, ...]:
-    """What the class lost, then where it was farthest apart, at last where it was closest together; never one dancer's own moment."""
+def _moments(review: dict[str, Any], block: dict[str, Any], settings: Settings, *, doubt: bool) -> tuple[Moment, ...]:
+    """What the class lost, then where it was farthest apart, at last where it was closest together; never one dancer's own moment. In
+    doubt only where to see whether the counts are right."""
     beats = review["beats"]
-    found = [
-        Moment(f"{_capital(_span(run))}: {len(run['dancers'])} of {run['of']} lost it.", at, run["until_count"])
+    runs = [
+        (run, at)
         for run in sorted(block["lost"], key=lambda run: -len(run["dancers"]))
         if (at := time_of_count(beats, run["count"])) is not None
     ]
+    if doubt:
+        return tuple(Moment(f"{capital(run['said'])}: is this where you would call it?", at) for run, at in runs[:1])
+    found = [Moment(f"{capital(span(run, block))}: {how_many(run)} lost {its(run)}.", at, run["until_count"]) for run, at in runs]
     spread = sorted((c for c in block["counts"] if c["spread_ms"] is not None), key=lambda c: -c["spread_ms"])
-    apart = [_spread_moment(c, "the class was farthest apart here", beats) for c in spread]
-    close = [_spread_moment(c, "the class was closest together here", beats) for c in reversed(spread)]
     most = settings.timing.watch_moments
-    for more, limit in ((apart, max(len(found), most - 1)), (close, most)):
-        for one in more:
+    for counts, extreme, limit in (
+        (spread, "farthest apart", max(len(found), most - 1)),
+        (spread[::-1], "closest together", most),
+    ):
+        words = f"the class was {extreme} here"
+        for count in counts:
+            one = _spread_moment(count, words, beats)
             if one is not None and len(found) < limit and _far_off(one, found, beats, settings):
                 found.append(one)
+                words = f"the class was {FURTHER[extreme]} here than on most counts"  # only one count can be the extreme
     return tuple(sorted(found[:most], key=lambda one: one.time_s))
 
 
@@ -361,7 +341,7 @@ def _spread_moment(count: dict[str, Any], words: str, beats: dict[str, Any]) -> 
     low, high = count.get("spread_interval_ms") or (None, None)
     surely = "" if low is None else f", surely between {low:.0f} and {high:.0f} ms"
     figure = f"Two landings in three within {count['spread_ms']:.0f} ms{surely}; {count['landings']} landings."
-    return Moment(f"{_capital(count['said'])}: {words}.", at, None, (figure,))
+    return Moment(f"{capital(count['said'])}: {words}.", at, None, (figure,))
 
 
 def _far_off(one: Moment, found: Sequence[Moment], beats: dict[str, Any], settings: Settings) -> bool:
@@ -369,47 +349,3 @@ def _far_off(one: Moment, found: Sequence[Moment], beats: dict[str, Any], settin
     apart_s = settings.timing.watch_apart_s
     ends = [(time_of_count(beats, other.until_count) if other.until_count else None) or other.time_s for other in found]
     return all(not other.time_s - apart_s <= one.time_s <= end + apart_s for other, end in zip(found, ends, strict=True))
-
-
-def _steps_of(review: dict[str, Any], run: dict[str, Any]) -> list[str]:
-    """The sheet's own rows of a stretch, as "left behind"; [] where the sheet cannot be read or the stretch is no plain part of a wall."""
-    counts = [c for c in review["class"]["counts"] if run["count"] <= c["count"] <= run["until_count"]]
-    try:
-        rows = written_rows(review)
-    except SheetError:
-        return []
-    return [
-        f"{row.foot or 'both feet'} {row.move}"
-        for c in counts
-        if (row := next((r for r in rows if abs(r.count - c.get("count_in_wall", c["count"])) < 0.05 and r.move != "hold"), None))
-        is not None
-    ]
-
-
-def written_rows(review: dict[str, Any]) -> tuple[SheetRow, ...]:
-    """The rows of one wall as the review's sheet writes them; () without a sheet and for a phrased dance. Raises SheetError."""
-    dance = review.get("dance")
-    if not dance:
-        return ()
-    sheet = parse_sheet(dance["written"], dance["title"])
-    return () if sheet.parts else sheet.rows
-
-
-def _usual_trouble(review: dict[str, Any], run: dict[str, Any], settings: Settings) -> str | None:
-    """The kind of finding that most of those had who lost a stretch; None where they had different ones."""
-    kinds: dict[str, set[int]] = {}
-    for dancer in (d for d in review["dancers"] if d["id"] in run["dancers"]):
-        for flag in _flags(dancer):
-            spans = flag["count"] is not None and flag["count"] <= run["until_count"] + 0.01
-            if (
-                spans
-                and (flag["until_count"] or flag["count"]) >= run["count"] - 0.01
-                and flag["sure"] >= settings.timing.class_sure
-            ):
-                kinds.setdefault(flag["kind"], set()).add(int(dancer["id"]))
-    best = max((kind for kind in kinds if kind in HELP), key=lambda kind: len(kinds[kind]), default=None)
-    return best if best is not None and len(kinds[best]) > len(run["dancers"]) / 2 else None
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -1,5 +1,7 @@
 """The count table as HTML: counts across, dancers down, a mark in every cell that says by its shape and place how the count went.
 
+A cell says its words when it is pointed at. On a tablet, which knows no pointing, a tap reaches it (and the tab key does not, for there are
+hundreds), and the page's look writes its title below.
 Marks follow the count line: a bead hangs from the beat's own line, above it when early, below it when late.
 """
 
@@ -70,9 +72,10 @@ def _piece(table: CountTable, title: str, part: list[int]) -> str:
         for k in part
     )
     body = "".join(
-        f'<tr><th scope="row" title="{escape(row.usual)}">{escape(row.name)}</th>'
+        f'<tr><th scope="row" tabindex="-1" title="{escape(row.usual)}">{escape(row.name)}</th>'
         + "".join(
-            f'<td{_opens(table.columns[k])} title="{escape(row.cells[k].words)}">{mark_svg(row.cells[k].state, row.cells[k].words)}</td>'
+            f'<td{_opens(table.columns[k])} tabindex="-1" title="{escape(row.cells[k].words)}">'
+            f"{mark_svg(row.cells[k].state, row.cells[k].words)}</td>"
             for k in part
         )
         + "</tr>"

@@ -11,13 +11,11 @@ st.set_page_config(page_title="Countfall", page_icon=str(HERE / "mark.svg"), lay
 st.logo(str(HERE / "name.svg"), size="large")
 st.html(HERE / "look.css")
 opened = start_path()
-st.navigation(
+new = st.Page("page_new.py", title="New review", default=True)
+review = st.Page("page_review.py", title="Review", url_path="review")
+asked = st.navigation(
     {
-        "Clips": [
-            st.Page("page_new.py", title="New review", default=opened is None or not opened.is_dir()),
-            st.Page("page_review.py", title="Review", url_path="review", default=opened is not None and opened.is_dir()),
-            st.Page("page_filming.py", title="How to film", url_path="filming"),
-        ],
+        "Clips": [new, review, st.Page("page_filming.py", title="How to film", url_path="filming")],
         "Teaching": [
             st.Page("page_lesson.py", title="Lesson", url_path="lesson"),
             st.Page("page_sheet.py", title="Dance sheet", url_path="sheet"),
@@ -29,4 +27,9 @@ st.navigation(
         ],
     },
     position="top",
-).run()
+)
+if opened is not None and opened.is_dir() and "opened" not in st.session_state:
+    st.session_state["opened"] = True
+    if asked == new:
+        st.switch_page(review, query_params=dict(st.query_params))
+asked.run()

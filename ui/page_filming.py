@@ -37,14 +37,19 @@ def try_first(purpose: Purpose) -> None:
     st.markdown("Film ten seconds, or take a picture, from where the phone is to stand, with everybody in their places.")
     with st.form("try", border=False, clear_on_submit=False):
         given = st.file_uploader("Test clip or picture", type=KINDS, key="try-file")
-        many = st.number_input("How many are dancing?", min_value=1, max_value=60, value=1, step=1, key="try-dancers")
-        if st.form_submit_button("Look at it", type="primary", icon=":material/visibility:") and given is not None:
+        many = st.number_input(
+            "How many are dancing?", min_value=1, max_value=60, value=None, step=1, key="try-dancers", placeholder="not sure"
+        )
+        asked = st.form_submit_button("Look at it", type="primary", icon=":material/visibility:")
+        if asked and given is None:
+            st.info("Choose a test clip or a picture first.", icon=":material/movie:")
+        if asked and given is not None:
             st.session_state.pop("looked", None)
             try:
                 path = save_upload(given.name, given)
                 try:
                     with st.spinner("Looking at it, ten to thirty seconds …"):
-                        st.session_state["looked"] = look_apart(path, dancers=int(many), purpose=purpose)
+                        st.session_state["looked"] = look_apart(path, dancers=None if many is None else int(many), purpose=purpose)
                 finally:
                     discard_upload(path)
             except MotionError as error:
@@ -58,11 +63,13 @@ def outcome(looked: Looked) -> None:
     """What was seen, what is to be changed first."""
     wrong = sum(one.good is False for one in looked.told)
     lead("You can film like this." if not wrong else "Change one thing first." if wrong == 1 else f"Change {wrong} things first.")
+    advice = any(one.remedy for one in looked.told)
     rows = "".join(
-        f'<tr><th scope="row">{SIGNS[one.good]}</th><td>{escape(one.words)}</td><td>{escape(one.remedy)}</td></tr>'
+        f'<tr><th scope="row">{SIGNS[one.good]}</th><td>{escape(one.words)}</td>'
+        + (f"<td>{escape(one.remedy)}{'.' if one.remedy else ''}</td></tr>" if advice else "</tr>")
         for one in looked.told
     )
-    head = "".join(f'<th scope="col">{word}</th>' for word in ("", "What is seen", "What to do"))
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("", "What is seen", *(["What to do"] if advice else [])))
     st.html(f'<table class="ranges"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>')
     st.caption("The test clip or picture is deleted as soon as it was looked at.")
 

@@ -13,17 +13,19 @@ from parts import lead, say
 from motion.consent_page import consent_html
 from motion.errors import MotionError
 from motion.forget import forget_dancer, forget_in_review
+from motion.jobs import finished
 from motion.library import Dancer, Group, Library, looks_like_a_name, open_library
 from motion.library_consent import PURPOSE, Who, add_yes, standing, take_back, usual_last_day
 from motion.library_held import archive_name, held_archive
 from motion.library_records import forget_record, records_told
-from motion.library_sweep import Forgotten, called, forget_class, forget_lesson, going, note_new, sweep
+from motion.library_sweep import Forgotten, called, dates_again, forget_class, forget_lesson, going, note_new, sweep
 from motion.plain import dancer_name
 from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import read_review
 
 SAID, EMPTY = "library-said", "library-empty"
+NOT_REACHED = "What this does not reach"
 WHO: dict[str, tuple[Who, ...]] = {
     "A parent or guardian, and the child too": ("guardian", "child"),
     "A parent or guardian; the child has not been asked yet": ("guardian",),
@@ -42,10 +44,11 @@ def saying() -> Iterator[None]:
         say(error)
 
 
-def done(words: str, left: tuple[str, ...] = (), *, empty: str | None = None) -> None:
-    """Show the page anew, with what was done above it. empty: the field whose words have been taken; what is refused stays in it."""
-    st.session_state[SAID] = (words, left)
-    st.session_state[EMPTY] = empty
+def done(words: str, left: tuple[str, ...] = (), *, head: str = "Please note", empty: dict[str, object] | None = None) -> None:
+    """Show the page anew, with what was done above it, and under a head what is left to do. empty: fields whose words have been
+    taken, and what is in them from now on; what is refused stays."""
+    st.session_state[SAID] = (words, left, head)
+    st.session_state[EMPTY] = empty or {}
     st.rerun()
 
 
@@ -55,18 +58,18 @@ def forgotten(what: Callable[[], Forgotten]) -> None:
         gone = what()
     st.cache_data.clear()
     st.session_state.pop("moment", None)
-    done(". ".join(gone.done), gone.left)
+    done(". ".join(gone.done), gone.left, head=NOT_REACHED)
 
 
 def said_before() -> None:
     """What was done just now, and what could not be."""
-    words, left = st.session_state.pop(SAID, ("", ()))
-    if field := st.session_state.pop(EMPTY, None):
-        st.session_state[field] = ""
+    words, left, head = st.session_state.pop(SAID, ("", (), ""))
+    for field, value in st.session_state.pop(EMPTY, {}).items():
+        st.session_state[field] = value
     if words:
         st.success(f"{words}.", icon=":material/check:")
     if left:
-        st.warning("What this does not reach:\n" + "\n".join(f"- {line}." for line in left), icon=":material/front_hand:")
+        st.warning(f"{head}:\n" + "\n".join(f"- {line}." for line in left), icon=":material/front_hand:")
 
 
 def table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
@@ -82,7 +85,7 @@ def new_class(library: Library) -> None:
         name = st.text_input("Name of the class", key="class-name", placeholder="such as Tuesday beginners")
         if st.form_submit_button("Add the class", type="primary"):
             library.add_class(name)
-            done(f"{name} is in the library", empty="class-name")
+            done(f"{name} is in the library", empty={"class-name": ""})
 
 
 def class_chosen(library: Library, classes: list[Group]) -> Group:
@@ -118,23 +121,36 @@ def agreements(library: Library, group: Group) -> None:
     if not stands:
         st.markdown("Write down who dances in the class first.")
         return
-    table(("Dancer", "How it stands"), [(one.dancer.label, one.words) for one in stands])
+    table(("Dancer", "How it stands", "Who said so, and to what"), [(one.dancer.label, one.words, one.said) for one in stands])
+    missing = [one.dancer.label for one in stands if one.until is None]
+    if missing and library.reviews(class_id=group.id):
+        st.warning(
+            f"No yes holds for {', '.join(missing)}, and clips of this class are kept here. Whoever of them is in one: ask for a yes, or "
+            "delete them below.",
+            icon=":material/front_hand:",
+        )
     labels = {one.dancer.id: one.dancer.label for one in stands}
     with st.expander("Write down a yes"), st.form("yes", border=False):
-        waiting = [one.dancer.id for one in stands if one.until is None]
-        whose = st.multiselect("Whose?", list(labels), default=waiting, format_func=labels.__getitem__, key=f"whose-{group.id}")
-        who = st.radio("Who said it?", list(WHO), key="who-said")
+        # Nothing is chosen beforehand: one press must not write down a yes that nobody gave.
+        whose = st.multiselect("Whose?", list(labels), format_func=labels.__getitem__, key=f"whose-{group.id}")
+        who = st.radio("Who said it?", list(WHO), index=None, key="who-said")
         by = st.text_input("Said by", key="said-by", placeholder="such as mother; no names are needed")
         purpose = st.text_input("For what?", value=PURPOSE, key="purpose")
         until = st.date_input("Until", value=usual_last_day(), key="until", format="YYYY-MM-DD")
         if st.form_submit_button("Write it down", type="primary"):
-            add_yes(library, whose, WHO[who], until.isoformat(), said_by=by, purpose=purpose)
-            done("It is written down", empty="said-by")
+            add_yes(library, whose, WHO[who] if who else (), until.isoformat(), said_by=by, purpose=purpose)
+            dates_again(library, group.id)
+            names = ", ".join(labels[one] for one in whose)
+            done(
+                f"A yes is written down for {names}, until {told_day(until)}",
+                empty={"said-by": "", "who-said": None, f"whose-{group.id}": []},
+            )
     with st.expander("Take a yes back"), st.form("back", border=False):
         one = st.selectbox("Whose?", list(labels), format_func=labels.__getitem__, key="back")
         st.caption("From now on they are not to be filmed. What is held about them is deleted below.")
         if st.form_submit_button("It is taken back"):
             take_back(library, one)
+            dates_again(library, group.id)
             done(f"The yes of {labels[one]} is taken back", (f"What is held about {labels[one]} is still here: delete it below",))
 
 
@@ -142,7 +158,10 @@ def slip(_: Library, group: Group) -> None:
     """The page to hand out before filming."""
     with st.expander("A page to hand out before filming, with a slip for a guardian and one for the child"):
         until = st.date_input("Everything goes by", value=usual_last_day(), min_value=date.today(), key="slip", format="YYYY-MM-DD")
-        st.caption("A draft on one sheet. Adapt it to the rules of your school or club; they and the law where you are come first.")
+        st.caption(
+            "A draft on one sheet: open it in a browser, click into any line to change it, and print. Adapt it to the rules of your school "
+            "or club; they and the law where you are come first."
+        )
         st.download_button(
             "The page, to print",
             consent_html(group.name, until),
@@ -161,18 +180,31 @@ def lessons(library: Library, group: Group) -> None:
     if not known:
         st.markdown("No lesson yet. A lesson gathers several clips, such as one for each group.")
     free = {one.id: one for one in library.reviews() if one.lesson_id is None and one.clip}
+    titles = {one.folder.resolve(): one.title for one in finished()}  # with their times: a clip may have been reviewed twice
     for lesson in known:
         with st.expander(f"{told_day(lesson.held_on)} · {lesson.title}"):
             its = library.reviews(lesson_id=lesson.id)
-            st.markdown("\n".join(f"- {one.clip or 'A review under way'}" for one in its) or "No clip yet.")
+            lines = (f"- {titles.get(one.folder, one.clip or 'A review under way')}" for one in its)
+            st.markdown("\n".join(lines) or "No clip yet.")
             if free:
                 more = st.multiselect(
-                    "Reviews to add", list(free), format_func=lambda one: called(free[one]), key=f"more-{lesson.id}"
+                    "Reviews to add",
+                    list(free),
+                    format_func=lambda one: titles.get(free[one].folder, called(free[one])),
+                    key=f"more-{lesson.id}",
                 )
                 if more and st.button("Add them", key=f"add-{lesson.id}"):
                     for one in more:
                         library.add_review(free[one].folder, lesson_id=lesson.id)
+                    dates_again(library, group.id)
                     done("They belong to the lesson now")
+            if its:
+                names = {one.id: titles.get(one.folder, called(one)) for one in its}
+                wrong = st.multiselect("Reviews to take out", list(names), format_func=names.__getitem__, key=f"less-{lesson.id}")
+                if wrong and st.button("Take them out", key=f"out-{lesson.id}"):
+                    for number in wrong:
+                        library.out_of_lesson(number)
+                    done("They belong to the lesson no longer; they stay with the class")
             if sure(f"lesson-{lesson.id}", "this lesson, its reviews and the page's copies of its clips"):
                 forgotten(lambda it=lesson.id: forget_lesson(library, it))  # type: ignore[misc]
     with st.form("lesson", border=False):
@@ -181,7 +213,7 @@ def lessons(library: Library, group: Group) -> None:
         title = b.text_input("What it is about", key="lesson-title", placeholder="such as Restart on wall 3")
         if c.form_submit_button("Add the lesson"):
             library.add_lesson(group.id, held_on.isoformat(), title)
-            done("The lesson is in the library", empty="lesson-title")
+            done("The lesson is in the library", empty={"lesson-title": ""})
 
 
 def records(library: Library) -> None:
@@ -221,7 +253,7 @@ def expiry(library: Library) -> None:
     if st.button("Delete now what is past its day", key="sweep"):
         with st.spinner("Looking through …"):
             swept = sweep(library)
-        done("; ".join(swept.deleted) or "Nothing was past its day", swept.left)
+        done("; ".join(swept.deleted) or "Nothing was past its day", swept.left, head="What could not be done")
 
 
 def one_dancer(library: Library, group: Group) -> None:

@@ -198,7 +198,10 @@ def ended(job: Job) -> None:
     """What became of the last review that was started here."""
     now = status(job)
     if now.state == "done":
-        st.success(f"The review of {job.title} is ready.", icon=":material/check:")
+        if "job" in st.session_state:
+            st.success(f"The review of {job.title} is ready.", icon=":material/check:")
+        else:
+            st.markdown(f"The last review, of **{job.title}**, is ready.")
         st.page_link("page_review.py", label="Open the review", icon=":material/arrow_forward:", query_params={"review": job.id})
     elif now.state == "cancelled":
         st.info(f"The review of {job.title} was stopped.", icon=":material/close:")
@@ -242,6 +245,8 @@ def ask(busy: bool) -> None:
     drawn = any(clip_path == path for _, path, _ in samples())
     agreed = None if drawn else who_agreed()
     ready = drawn or agreed is not None
+    if not ready:
+        st.caption("The review can begin once it is written down above who is in the clip and that they agreed.")
     words = "Review it next" if busy else "Start the review"
     if st.button(words, type="primary", key="start", icon=":material/play_arrow:", disabled=not ready):
         song = save_upload(given.name, given) if given is not None else None
@@ -266,7 +271,7 @@ if running is not None:
     progress(running)
     waiting_line(waiting)
     st.header("Another clip")
-elif last is not None and (status(last).state != "done" or "job" in st.session_state):
+elif last is not None:
     ended(last)
 try:
     ask(running is not None)

@@ -245,15 +245,13 @@ def ranges(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> Non
     if isinstance(rows, str):
         st.markdown(rows)
         return
-    head = "".join(
-        f'<th scope="col">{word}</th>' for word in ("Joint", "Bent from … to …", "Give or take", "Seen", "Pictures used")
-    )
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("Joint", "Moved through", "Give or take", "Seen", "Pictures used"))
     body = "".join(
         f'<tr><th scope="row">{row.joint}</th>'
         + (
             f'<td colspan="4" class="quiet">not measured: {escape(row.why)}</td>'
             if row.why
-            else "".join(f"<td>{escape(cell)}</td>" for cell in (row.bent, row.give_or_take, row.seen, row.pictures))
+            else "".join(f"<td>{escape(cell)}</td>" for cell in (row.moved, row.give_or_take, row.seen, row.pictures))
         )
         + "</tr>"
         for row in rows
@@ -310,9 +308,17 @@ def page() -> None:
         st.markdown("Start one with a sample clip, and it will be here in a minute or two.")
         st.page_link("page_new.py", label="Start a review", icon=":material/arrow_forward:")
         return
-    one = chosen(reviews)
+    left, right = st.columns([2, 3], vertical_alignment="bottom")  # side by side: on a projector every line counts
+    with left:
+        one = chosen(reviews)
     review = stored(str(one.folder), (one.folder / "review.json").stat().st_mtime_ns)
-    view = whose_view()
+    with right:
+        view = whose_view()
+    if not review["dancers"]:
+        head(review)
+        st.markdown("Nobody is left in this review: whoever danced was taken out of it.")
+        take_away(one)
+        return
     if view == "everything":
         everything(one, review)
         return

@@ -78,8 +78,12 @@ def start_from() -> None:
         if text.strip() and st.button("Put it into the table", key="take_pasted"):
             pasted = read_prose(text)
             wait = "1 line waits" if pasted.waiting == 1 else f"{pasted.waiting} lines wait"
-            waiting = f"{wait}, marked “Waits”." if pasted.waiting else "Every line was understood."
-            take(pasted.header, list(pasted.lines), f"The pasted dance is in the table. {waiting}")
+            kept = sum(line.kind == "note" for line in pasted.lines)
+            words = (
+                f" {'1 line stays' if kept == 1 else f'{kept} lines stay'} as words, and nothing is danced in them." if kept else ""
+            )
+            waiting = f"{wait}, marked “Waits”." if pasted.waiting else "" if kept else "Every line was understood."
+            take(pasted.header, list(pasted.lines), f"The pasted dance is in the table. {waiting}{words}".replace("  ", " "))
     elif way == REVIEW:
         from_review()
     elif st.button("Begin an empty sheet", key="take_empty"):

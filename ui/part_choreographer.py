@@ -15,6 +15,9 @@ from motion.choreographer import (
     against_sheet,
     between_takes,
     between_walls,
+    not_judged,
+    sheet_doubted,
+    sheet_told,
     takes_told,
     told_apart,
     walls_danced,
@@ -39,12 +42,17 @@ def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
 
 def choreographer_view(one: Finished, review: dict[str, Any]) -> None:
     """The whole view of one dancer's clip."""
+    if not review["dancers"]:
+        st.header("Clip and sheet")
+        st.markdown("Nobody is left in this review: whoever danced was taken out of it.")
+        return
     if review.get("dance") is None:
         st.header("Clip and sheet")
         lead("This clip was reviewed without a dance sheet.")
         st.markdown("With one, the clip is set against it, and wall against wall. Write the sheet, or draft it from this clip.")
         st.page_link("page_sheet.py", label="Write the sheet", icon=":material/arrow_forward:")
         return
+    lead(f"Set against the sheet of {sheet_told(review)}.")
     dancer = _who("Who demonstrates?", review, f"shows-{one.key}")
     the_walls(one, review, dancer)
     clip_and_sheet(one, review, dancer)
@@ -77,15 +85,24 @@ def the_walls(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> 
         if row.time_s is not None and line.button(
             f"Play {clock(row.time_s)}", key=f"wall-{one.key}-{row.wall}", icon=":material/play_arrow:"
         ):
-            _choose(one, "walls-begin", Shown(row.time_s, f"Wall {row.wall}, count 1 ({row.facing})"), None)
-    _pair((one, review), None, "walls-begin")
+            _choose(one, f"wall-{row.wall}", Shown(row.time_s, f"Wall {row.wall}, count 1 ({row.facing})"), None)
+        _pair((one, review), None, f"wall-{row.wall}")
 
 
 def clip_and_sheet(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
     """Where the clip is not as the sheet has it."""
     st.header("Clip and sheet")
-    against_the_sheet(dancer, heading=False)
+    if why := not_judged(review, dancer):
+        st.markdown(why)
+        return
     found = against_sheet(review, dancer)
+    if doubted := sheet_doubted(dancer):
+        st.warning(doubted, icon=":material/help:")
+        if found:
+            with st.expander(f"All that differs: {len(found)}"):
+                _differences(found, (one, review), None, "sheet")
+        return
+    against_the_sheet(dancer, heading=False)
     if not found:
         st.markdown("Nothing differs from the sheet that could be seen for certain.")
     _differences(found, (one, review), None, "sheet")
@@ -164,8 +181,8 @@ def before_release(one: Finished, review: dict[str, Any], dancer: dict[str, Any]
                 row = st.container(horizontal=True)
                 for n, shown in enumerate(line.play[:4]):
                     if row.button(f"Play {clock(shown.time_s)}", key=f"release-{one.key}-{k}-{n}", icon=":material/play_arrow:"):
-                        _choose(one, "release", shown, None)
-        _pair((one, review), None, "release")
+                        _choose(one, f"release-{k}", shown, None)
+                _pair((one, review), None, f"release-{k}")
     name = f"{Path(review['clip']['name']).stem}.release.html"
     st.download_button(
         "The page to print",
@@ -190,10 +207,11 @@ def _differences(found: tuple[Difference, ...], mine: Take, other: Take | None, 
             words = "Play side by side" if both else "Play it"
             shown = difference.left or difference.right
             if shown is not None and row.button(words, key=f"{place}-{one.key}-{k}", icon=":material/play_arrow:"):
-                _choose(one, place, shown, difference.right if both else None)
-            with row.popover("Show the figures", type="tertiary"):
-                st.markdown("\n".join(f"- {line}" for line in difference.figures))
-    _pair(mine, other, place)
+                _choose(one, f"{place}-{k}", shown, difference.right if both else None)
+            if difference.figures:
+                with row.popover("Show the figures", type="tertiary"):
+                    st.markdown("\n".join(f"- {line}" for line in difference.figures))
+            _pair(mine, other, f"{place}-{k}")
 
 
 def _choose(one: Finished, place: str, left: Shown, right: Shown | None) -> None:
@@ -201,7 +219,7 @@ def _choose(one: Finished, place: str, left: Shown, right: Shown | None) -> None
 
 
 def _pair(mine: Take, other: Take | None, place: str) -> None:
-    """The players of what was chosen last in this part of the page: one, or two side by side that go together."""
+    """The players of what was chosen last, below where it was chosen: one, or two side by side that go together."""
     key, where, left, right = st.session_state.get("pair", (None, None, None, None))
     if (key, where) != (mine[0].key, place) or left is None:
         return

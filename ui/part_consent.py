@@ -14,6 +14,7 @@ from motion.library_consent import class_yes, usual_last_day, yes_for_one_review
 from motion.report_words import told_day
 
 MYSELF, OTHERS, CLASS = "Only me, and I am grown up", "Others, who all said yes", "A class from my library"
+NO_CHILD, CHILDREN = "No", "Yes: for each a parent or guardian said yes, and so did the child"
 NO_LESSON = "No lesson"
 #: Gives what the library is to know of a review, once it is about to begin.
 Agreed = Callable[[Library], dict[str, int | None]]
@@ -45,9 +46,8 @@ def _others() -> Agreed | None:
         "They agreed until", value=usual_last_day(), min_value=date.today(), key="others-until", format="YYYY-MM-DD"
     )
     everyone = st.checkbox("Everybody in the picture said yes to being filmed and measured", key="others-yes")
-    st.caption("No child in it? Then tick the next one too.")
-    children = st.checkbox("For every child, a parent or guardian said yes, and so did the child", key="others-child")
-    if not (everyone and children):
+    children = st.radio("Is there a child in the picture?", [NO_CHILD, CHILDREN], index=None, key="others-child")
+    if not everyone or children is None:
         return None
     return lambda library: {"consent_id": yes_for_one_review(library, "others", until.isoformat())}
 

@@ -8,6 +8,7 @@ from parts import say
 from motion.errors import MotionError
 from motion.lesson_class import CRITERIA, LEVELS, NOT_ASSESSABLE, NOT_SOLE, Take, evidence, with_label
 from motion.library import Dancer, Lesson, Library
+from motion.teacher import quick_look
 
 OPEN = "left open"
 
@@ -24,7 +25,8 @@ def judgements(library: Library, lesson: Lesson, takes: list[Take]) -> None:
     chosen = names[
         st.selectbox("Dancer, in standing order", list(names), format_func=lambda n: names[n].label, key=f"judged-{lesson.id}")
     ]
-    seen = next(((take, block) for take in takes if (block := with_label(take.review, chosen.label)) is not None), None)
+    careful = [take for take in takes if not quick_look(take.review)]  # a quick look is too rough to lay beside a judgement
+    seen = next(((take, block) for take in careful if (block := with_label(take.review, chosen.label)) is not None), None)
     if seen is None:
         st.caption(
             f"No clip of this lesson shows a dancer under the label {chosen.label}: there is nothing measured to lay beside."
@@ -35,8 +37,6 @@ def judgements(library: Library, lesson: Lesson, takes: list[Take]) -> None:
 def _ask(library: Library, lesson: Lesson, dancer: Dancer, measured: dict[str, str]) -> None:
     """The criteria as a form; what was judged before stands in it, and can be taken back."""
     here = f"{lesson.id}-{dancer.id}"
-    if f"judgement-said-{here}" in st.session_state:
-        st.success(st.session_state.pop(f"judgement-said-{here}"), icon=":material/check:")
     before = {one.criterion: one for one in library.judgements(lesson_id=lesson.id, dancer_id=dancer.id)}
     for k in range(len(CRITERIA)):
         if st.session_state.pop(f"judgement-gone-{here}-{k}", False):
@@ -44,13 +44,14 @@ def _ask(library: Library, lesson: Lesson, dancer: Dancer, measured: dict[str, s
     with st.form(f"judgement-{here}"):
         given = {}
         for k, criterion in enumerate(CRITERIA):
-            left, right = st.columns([1, 1], gap="large") if measured else (st.container(), None)
+            left, right = st.columns([1, 1], gap="large")
             kept = before.get(criterion)
             held = OPEN if kept is None else kept.level or NOT_ASSESSABLE
             choices = list(dict.fromkeys((OPEN, *LEVELS, NOT_ASSESSABLE, held)))
             level = left.selectbox(criterion, choices, index=choices.index(held), key=f"level-{here}-{k}")
-            words = left.text_input(f"In your words: {criterion}", value=kept.words if kept else "", key=f"words-{here}-{k}")
-            if right is not None:
+            beside = left if measured else right
+            words = beside.text_input(f"In your words: {criterion}", value=kept.words if kept else "", key=f"words-{here}-{k}")
+            if measured:
                 right.caption("What the clip shows")
                 right.markdown(measured[criterion])
             given[criterion] = (level, words)
@@ -59,7 +60,16 @@ def _ask(library: Library, lesson: Lesson, dancer: Dancer, measured: dict[str, s
             back = bool(before) and st.form_submit_button(
                 "Take it back", help="Deletes what you kept about this dancer and lesson."
             )
+    if f"judgement-said-{here}" in st.session_state:  # below the buttons, where whoever pressed one looks
+        st.success(st.session_state.pop(f"judgement-said-{here}"), icon=":material/check:")
     if not keep and not back:
+        return
+    loose = [c for c, (level, words) in given.items() if level == OPEN and words.strip() and c not in before]
+    if keep and loose:
+        st.warning(
+            f"Nothing is kept yet: choose a word, or “{NOT_ASSESSABLE}”, where you wrote something: {', '.join(loose)}.",
+            icon=":material/front_hand:",
+        )
         return
     gone = {one for one in before if back or given.get(one, ("",))[0] == OPEN}
     try:
@@ -74,5 +84,8 @@ def _ask(library: Library, lesson: Lesson, dancer: Dancer, measured: dict[str, s
     for k, criterion in enumerate(CRITERIA):
         if criterion in gone:
             st.session_state[f"judgement-gone-{here}-{k}"] = True
-    st.session_state[f"judgement-said-{here}"] = "Taken back: nothing of it is kept." if back else "Kept."
+    kept_some = any(level != OPEN for level, _ in given.values())
+    st.session_state[f"judgement-said-{here}"] = "Kept." if keep and kept_some else "Nothing is kept: all of it is left open."
+    if back:
+        st.session_state[f"judgement-said-{here}"] = "Taken back: nothing of it is kept."
     st.rerun()

@@ -8,11 +8,13 @@ from typing import Any
 
 import streamlit as st
 from parts import handed_out, play_moment, say, show_figures, start_path
+from who import class_map
 
 from motion.errors import MotionError
 from motion.handout import handout_apart
 from motion.jobs import Finished, finished
 from motion.plain import dancer_name
+from motion.report import report_html
 from motion.store import read_review
 from motion.student import Line, StudentView
 from motion.student import student_view as view_of
@@ -28,16 +30,19 @@ def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
 def student_view(one: Finished, review: dict[str, Any]) -> None:
     """The whole view of one dancer; asks who is looking where there are several."""
     dancers = {int(each["id"]): dancer_name(each) for each in review["dancers"]}
-    number = next(iter(dancers))
+    number, find_me = next(iter(dancers)), False
     others = [(each, stored) for each, stored in _others(one) if same_dance(review, stored)]
     questions = iter(st.columns(max(1, (len(dancers) > 1) + bool(others))))
     if len(dancers) > 1:
         with next(questions):
             number = st.selectbox("Who are you?", list(dancers), format_func=lambda n: dancers[n], key=f"student-{one.key}")
+            find_me = st.toggle("Show me where everybody stands", key=f"find-me-{one.key}")
     earlier = None
     if others:
         with next(questions):
             earlier = _earlier(one, others)
+    if find_me:
+        class_map(one, review, dancers)
     seen = view_of(review, number, earlier=earlier)
     _large(seen)
     _play_it(one, review, number, seen)
@@ -45,11 +50,12 @@ def student_view(one: Finished, review: dict[str, Any]) -> None:
     _ladder(review, number, others)
     show_figures([*seen.figures, *_all_figures(seen)], "this clip")
     _film(one, review, number)
+    _report(one, review, number)
 
 
 def _large(seen: StudentView) -> None:
     """The sentences, as large as they are meant to be read."""
-    lines = [("Went well", seen.well), ("To try", seen.to_try)]
+    lines = [("Went well", seen.well), ("To try" if seen.to_try.asks else "About this clip", seen.to_try)]
     parts = [
         f'<p class="student-head">{head}</p><p class="student">{escape(line.words)}</p>' for head, line in lines if line is not None
     ]
@@ -111,7 +117,7 @@ def _earlier(one: Finished, others: list[tuple[Finished, dict[str, Any]]]) -> tu
     picked = st.selectbox(
         "Set beside an earlier clip of yours",
         [None, *range(len(choices))],
-        format_func=lambda k: "no, only this clip" if k is None else choices[k][2],
+        format_func=lambda k: "No, only this clip" if k is None else choices[k][2],
         key=f"student-earlier-{one.key}",
     )
     if picked is None:
@@ -132,6 +138,8 @@ def _ladder(review: dict[str, Any], number: int, others: list[tuple[Finished, di
 
 
 def _ladder_told(ladder: Ladder) -> None:
+    if all(rung.held is None for rung in ladder.rungs):
+        return  # that nothing can be told yet is no news
     st.subheader("Up to which tempo it held")
     st.markdown(ladder.words)
     show_figures([f"{rung.words} {' '.join(rung.figures)}".strip() for rung in ladder.rungs], "tempo by tempo")
@@ -145,7 +153,9 @@ def _film(one: Finished, review: dict[str, Any], number: int) -> None:
             "The room's own sound is not in it. It plays on any phone."
         )
         mirror = st.checkbox("As in a mirror", key=f"mirror-{one.key}-{number}")
-        heads = st.checkbox("Show my head (everybody responsible has agreed)", key=f"heads-{one.key}-{number}")
+        heads = st.checkbox(
+            "Show my head (I agreed to that; for a child a parent or guardian too)", key=f"heads-{one.key}-{number}"
+        )
         asked = (one.key, number, mirror, heads)
         if st.button("Make the film", key=f"handout-{one.key}-{number}", icon=":material/movie:", disabled=not one.clip.is_file()):
             try:
@@ -158,7 +168,9 @@ def _film(one: Finished, review: dict[str, Any], number: int) -> None:
             st.caption(f"The clip {review['clip']['name']} is not at hand, and without it no film can be made.")
         kept, made = st.session_state.get("handout", (None, b""))
         if kept == asked:
-            st.caption("Heads are covered of everybody whom the program saw: watch the film through before you hand it on.")
+            head = "" if heads else " Your head is covered too."
+            seen = f"Everybody else whom the program saw is covered.{head} It may have missed somebody"
+            st.caption(f"{seen}: watch the film through before you hand it on.")
             name = f"hand-out-dancer-{number}.mp4"
             st.download_button(
                 "Take the film",
@@ -170,3 +182,22 @@ def _film(one: Finished, review: dict[str, Any], number: int) -> None:
                 on_click=handed_out,
                 args=(one.folder, f"The film of dancer {number}", name),
             )
+
+
+def _report(one: Finished, review: dict[str, Any], number: int) -> None:
+    """This dancer's own pages of the report, with nobody else's figures in them."""
+    if len(review["dancers"]) < 2:
+        return  # then the report of the clip is theirs
+    with st.expander("A report to take along"):
+        st.markdown("All that was measured of you, to read and to print. Nobody else is in it.")
+        name = f"report-dancer-{number}.html"
+        st.download_button(
+            "Take the report",
+            report_html(review, only=number),
+            file_name=name,
+            mime="text/html",
+            key=f"get-report-{one.key}-{number}",
+            icon=":material/download:",
+            on_click=handed_out,
+            args=(one.folder, f"The report of dancer {number}", name),
+        )

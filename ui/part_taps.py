@@ -38,8 +38,12 @@ def _film(path: str, fingerprint: str, from_s: float, folder: str, changed_ns: i
 def other_beats(one: Finished, review: dict[str, Any], judge: Judge) -> None:
     """Everything by which a person can give the beat; `judge` judges the review again and shows the outcome."""
     with st.expander("Give the beat yourself"):
-        tap, file, song, far = st.tabs(["Tap it", "A file of beats", "The song", "The distance"])
         before = judged_before(review, one.sheet)
+        if review["clip"]["has_sound"] and review["beats"].get("source", "sound") != "sound":
+            st.markdown("These counts go by a beat that was given by hand.")
+            if st.button("Go by the clip's own sound again", key="heard", icon=":material/hearing:"):
+                judge(one, replace(before, heard=True, bpm=None, first_count_s=None, count_speed="same"))
+        tap, file, song, far = st.tabs(["Tap it", "A file of beats", "The song", "The distance"])
         with tap:
             _taps(one, review, before, judge)
         with file:

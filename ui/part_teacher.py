@@ -15,6 +15,7 @@ from motion.errors import MotionError
 from motion.jobs import Finished, judged_before
 from motion.lesson_class import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
 from motion.library import open_library
+from motion.library_consent import without_yes
 from motion.plain import beat_told, dancer_name
 from motion.report_words import clock, told_day
 from motion.store import read_review
@@ -38,22 +39,22 @@ def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
 
 def teacher_view(one: Finished, review: dict[str, Any]) -> None:
     """The whole view."""
-    names_off = screen()
+    left, right = st.columns([1, 3], vertical_alignment="bottom")
+    left.header("The class")
+    with right:
+        names_off = screen()
     shown = nameless(review) if names_off else review
     the_class_first(one, shown)
     if quick_look(review):
-        st.caption("This was a quick look. It tells of the class and of nobody alone; a careful review shows the dancers.")
+        st.caption("A quick look tells of the class and of nobody alone; a careful review shows the dancers.")
         return
     words = "Show the dancer" if len(review["dancers"]) == 1 else "Show the dancers"
     with_dancers = st.toggle(words, value=st.query_params.get("dancers") == "shown", key=f"dancers-{one.key}")
     remember("dancers", "shown" if with_dancers else None)
     if not with_dancers:
-        st.caption(
-            "Nothing about a single dancer is on this page until you ask for it. Are the counts or the people not right? "
-            "That is put right under Everything."
-        )
+        st.caption("Nothing about a single dancer is on this page until you ask for it.")
         return
-    where_they_stand(one, shown)
+    where_they_stand(one, shown, names_off)
     counts(shown)
     a_minute(one, shown)
     lesson(one, shown, names_off)
@@ -79,7 +80,6 @@ def screen() -> bool:
 
 def the_class_first(one: Finished, review: dict[str, Any]) -> None:
     """What the class lost, how together it was, what to watch, what to teach again. Nobody is named."""
-    st.header("The class")
     told = class_mode(review)
     if told.why:
         lead(told.why)
@@ -88,20 +88,37 @@ def the_class_first(one: Finished, review: dict[str, Any]) -> None:
     left, right = st.columns([1, 1], gap="large")
     with left:
         st.subheader("Counts that the class lost")
-        st.markdown("\n".join(f"- {line}" for line in told.lost))
+        if told.doubt:
+            in_doubt(told.doubt)
+        st.markdown(told.lost[0] if len(told.lost) == 1 else "\n".join(f"- {line}" for line in told.lost))
         st.subheader("How close together")
         st.markdown(told.together.words)
         show_figures(told.together.figures, "how close together")
-        st.subheader("Worth teaching again")
-        nothing = "Nothing that most of the class lost."
-        st.markdown("\n".join(f"- {line}" for line in told.teach_again) or nothing)
+        if told.teach_again:
+            st.subheader("Worth teaching again")
+            st.markdown("\n".join(f"- {line}" for line in told.teach_again))
+        st.caption(
+            f"{beat_told(review['beats']).words} Are the counts or the people not right? That is put right under Everything."
+        )
     with right:
         st.subheader("To watch")
+        film = st.container()  # above its buttons, so that it is in view when one is pressed
         if not told.watch:
             st.markdown("No moment of the class stands out.")
         for k, moment in enumerate(told.watch):
             _moment(one, moment, f"class-{k}")
-        player(one, review, "class")
+        with film:
+            player(one, review, "class")
+
+
+def in_doubt(why: str) -> None:
+    """Say that it is rather the counts than the class, and lead to where they are put right."""
+    st.warning(f"{why} Play a moment, and put the counts right before you teach anything again.", icon=":material/front_hand:")
+    st.button("To where the counts are put right", icon=":material/arrow_forward:", on_click=_everything)
+
+
+def _everything() -> None:
+    st.session_state["view"] = "everything"
 
 
 def _moment(one: Finished, moment: Moment, key: str) -> None:
@@ -125,10 +142,23 @@ def player(one: Finished, review: dict[str, Any], place: str) -> None:
     play_moment(one, review, time_s, until, about, key=f"player-{place}")
 
 
-def where_they_stand(one: Finished, review: dict[str, Any]) -> None:
-    """The map of the class."""
+def where_they_stand(one: Finished, review: dict[str, Any], names_off: bool) -> None:
+    """The map of the class, and beside it the labels of the line-up: whoever keeps them looks at the picture."""
     st.header("Where everybody stands")
-    class_map(one, review, {int(d["id"]): dancer_name(d) for d in review["dancers"]})
+    left, right = st.columns([2, 1], gap="large")
+    with left:
+        class_map(one, review, {int(d["id"]): dancer_name(d) for d in review["dancers"]})
+    with right:
+        st.caption("Numbers run from the picture's left. Is one not whose it should be? That is put right under Everything.")
+        if names_off:
+            return
+        with open_library() as library:
+            found = lesson_of(library, one.folder)
+            if found is not None:
+                held, folders = found
+                takes = [_take(folder, names_off) for folder in folders]
+                proposed = proposed_labels(library.labels_in_standing_order(held.class_id), takes, one.folder)
+                line_up(one, review, proposed, without_yes(library, held.class_id, [label for _, label in proposed]))
 
 
 def counts(review: dict[str, Any]) -> None:
@@ -140,9 +170,17 @@ def counts(review: dict[str, Any]) -> None:
         return
     draw(table_legend(table), "count-legend")
     draw(table_html(table), "count-table")
+    beside = [row for row in table.rows if row.beside]
+    for row in beside:
+        st.markdown(f"**{row.name}**, one thing and not many: {row.usual}")
     st.caption(
-        "Dancers stand as in the picture, from its left. Point at a mark to read it. Early and late are against a dancer's own usual "
-        "time; whoever is beside the beat as a rule is set against the beat itself, and has not lost those counts."
+        "Dancers stand as in the picture, from its left. Point at a mark, or tap it, to read it. Early and late are against a dancer's "
+        "own usual time"
+        + (
+            "; whoever is beside the beat as a rule is set against the beat itself, and has not lost those counts."
+            if beside
+            else "."
+        )
     )
 
 
@@ -166,7 +204,7 @@ def a_minute(one: Finished, review: dict[str, Any]) -> None:
 
 
 def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
-    """The lesson that this clip belongs to: its groups in one table, labels, judgements; what to do where there is none."""
+    """The lesson that this clip belongs to: its groups in one table, judgements; what to do where there is none."""
     st.header("The lesson")
     with open_library() as library:
         found = lesson_of(library, one.folder)
@@ -179,8 +217,6 @@ def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
         held, folders = found
         st.markdown(f"{held.title}, {told_day(held.held_on)}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
         takes = [_take(folder, names_off) for folder in folders]
-        if not names_off:
-            line_up(one, review, takes, library.labels_in_standing_order(held.class_id))
         if len(takes) > 1:
             together(takes)
         if not names_off:
@@ -196,23 +232,31 @@ def together(takes: list[Take]) -> None:
     """All groups of the lesson in one table."""
     st.subheader("All groups in one table")
     everyone = gathered(takes)
-    for line in everyone.lost or ("No count was lost by most of those in sight.",):
-        st.markdown(f"- {line}")
+    st.markdown("\n".join(f"- {line}" for line in everyone.lost) or "No count was lost by most of those in sight.")
     draw(table_legend(everyone.table), "lesson-legend")
     draw(table_html(everyone.table), "lesson-table")
+    if everyone.clips:
+        st.caption(f"{'; '.join(f'clip {n}: {title}' for n, title in enumerate(everyone.clips, 1))}.")
     if everyone.left_out:
         st.caption(f"Of another dance, or without a sheet, and so not in the table: {', '.join(everyone.left_out)}.")
+    if everyone.quick:
+        st.caption(f"Only looked at quickly, and so not in the table: {', '.join(everyone.quick)}.")
 
 
-def line_up(one: Finished, review: dict[str, Any], takes: list[Take], labels: list[str]) -> None:
-    """Labels proposed from the line-up in standing order, kept with one tap."""
+def line_up(one: Finished, review: dict[str, Any], proposed: tuple[tuple[int, str], ...], no_yes: tuple[str, ...]) -> None:
+    """Labels proposed from the line-up in standing order, kept with one tap; a word on those for whom no yes holds."""
     if not without_label(review) or len(without_label(review)) < len(review["dancers"]):
         return
-    proposed = proposed_labels(labels, takes, one.folder)
     if not proposed:
         st.caption("No labels can be proposed: the class's line-up in the library has fewer free ones than this clip has dancers.")
         return
     st.markdown("From the line-up, as they stand: " + ", ".join(f"{number} is **{label}**" for number, label in proposed) + ".")
+    st.caption("If one of them is not: give labels one by one under Everything.")
+    if no_yes:
+        st.warning(
+            f"No yes holds for {', '.join(no_yes)}: leave them out, or have them covered, under Everything.",
+            icon=":material/front_hand:",
+        )
     if st.button("Yes, these are they", key=f"labels-{one.key}", type="primary"):
         try:
             with st.spinner("Judging again …"):

@@ -39,7 +39,7 @@ export default function (component) {
   const actions = {
     again: () => {
       film.currentTime = 0;
-      film.play();
+      film.play().catch(() => {});
     },
     pause: () => (film.paused ? film.play() : film.pause()),
     slow: () => {
@@ -73,7 +73,9 @@ export default function (component) {
   film.asked = (name) => (name === "hush" ? film.pause() : data.beside && actions[name]());
   // Of two side by side one is enough to be heard.
   film.muted = Boolean(data.quiet);
-  // A browser that plays nothing unasked leaves the film at its start, with its own play button.
-  film.play().catch(() => {});
+  // A browser that plays nothing unasked leaves the film at its start, with its own play button. Of two side by side the one that is
+  // ready last begins both anew, so that they go together from the first.
+  if (data.beside) film.addEventListener("canplay", () => ask("again"), { once: true });
+  else film.play().catch(() => {});
   show();
 }

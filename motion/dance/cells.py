@@ -71,7 +71,9 @@ def read_count(text: str, previous: int | None, place: Place) -> tuple[float, in
         return float(first), last
     if _DATE.fullmatch(found):
         raise place.error("count", text, "looks like a span that a spreadsheet turned into a date", "Write it as 1 to 4")
-    raise place.error("count", text, "is not a count", _ALLOWED_COUNTS)
+    aloud = re.search(r"[^\W\d]{3,}\s+[^\W\d]{2,}|\d\s+[^\W\d]{3,}", found)
+    words = ". A dance in words is pasted into the page Dance sheet" if aloud else ""
+    raise place.error("count", text, "is not a count", f"{_ALLOWED_COUNTS}{words}")
 
 
 def _limit(whole: int, text: str, place: Place) -> None:

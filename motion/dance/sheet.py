@@ -74,9 +74,9 @@ class _Draft:
 def read_sheet(path: str | Path) -> DanceSheet:
     """Read the dance sheet in a file. Raises SheetError when it is missing, no text table, or a row cannot be understood."""
     path = Path(path)
-    if path.is_dir():
-        raise SheetError(f"{path.name} is a folder, not a dance sheet", "Name the CSV file itself")
     try:
+        if path.is_dir():
+            raise SheetError(f"{path.name} is a folder, not a dance sheet", "Name the CSV file itself")
         if path.stat().st_size > SETTINGS.dance.largest_bytes:
             limit_mb = SETTINGS.dance.largest_bytes / 1e6
             raise SheetError(f"{path.name} is larger than {limit_mb:g} MB, which no dance sheet is", "Name the sheet's CSV file")

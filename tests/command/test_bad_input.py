@@ -148,6 +148,7 @@ def not_watched(monkeypatch: pytest.MonkeyPatch) -> None:
         (["--dancers", "0"], "--dancers"),
         (["--dancers", "1000"], "--dancers"),
         (["--starting-wall", "0"], "--starting-wall"),
+        (["--first-count", "9"], "--first-count is 9 s, but the clip 'clip.mp4' lasts"),
         (["--bpm", "120", "--first-count", "2", "--beats", "beats.csv"], "--beats"),
     ],
     ids=" ".join,

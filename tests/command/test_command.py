@@ -150,12 +150,59 @@ def test_a_review_that_cannot_be_judged(command: Any, tmp_path: Path, spoil: Any
     assert sorted(tmp_path.rglob("*")) == before
 
 
+def closed(*_: Any, **__: Any) -> Any:
+    raise PermissionError(13, "Permission denied")
+
+
+def test_a_folder_without_rights_is_told(command: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "clips").mkdir()
+    with monkeypatch.context() as shut:
+        shut.setattr(Path, "iterdir", closed)
+        said = command("batch", tmp_path / "clips")
+    assert (said.code, "clips cannot be read: permission denied. Check that you may open it." in said.err) == (1, True), said
+    with monkeypatch.context() as shut:
+        shut.setattr(Path, "is_dir", closed)  # what asking about a file answers in a folder that is closed to us
+        said = command("check", tmp_path / "clips" / "mine.csv")
+    assert (said.code, "mine.csv cannot be read (Permission denied)" in said.err) == (1, True), said
+
+
+def test_music_from_a_number_below_nought_is_refused(command: Any, tmp_path: Path) -> None:
+    said = command("tune", "--bpm", "100", "--counts", "8", "--seed", "-1", "--out", tmp_path / "t.wav")
+    assert (said.code, said.last) == (1, "--seed is -1, but must lie in 0 to 999999. Give a value in 0 to 999999.")
+    assert not list(tmp_path.iterdir())
+
+
+def test_the_folder_that_one_is_in_may_be_named_by_a_point(command: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = stored(tmp_path / "take.review")
+    monkeypatch.chdir(folder)
+    assert command("release", ".").code == 0
+    assert (tmp_path / "take.release.html").is_file()
+    said = command("review", ".")
+    assert (said.code, "'take.review' is a folder, not a clip" in said.err) == (1, True), said
+    assert "'/' is a whole disk" in command("review", "/").err
+    assert "take.review is a folder, not a dance sheet" in command("check", ".").err
+    # Judged from inside, the folder is written anew: the one that we stand in is then no more.
+    assert command("judge", ".").code == 0
+    said = command("release", ".")
+    assert (said.code, "no longer there" in said.err) == (1, True), said
+
+
 def test_a_refused_judgement_leaves_the_review_as_it_was(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
     before = {p.name: p.read_bytes() for p in folder.iterdir()}
     (tmp_path / "bad.csv").write_text("count,foot,move,turn\n1,R,jump rope,\n")
-    for words in (["--dance", tmp_path / "bad.csv"], ["--bpm", "100"], ["--beats", tmp_path / "no.csv"]):
-        assert command("judge", folder, *words).code == 1
+    for words, said_of in (
+        (["--dance", tmp_path / "bad.csv"], "jump rope"),
+        (["--bpm", "100"], "--first-count"),
+        (["--beats", tmp_path / "no.csv"], "no.csv"),
+        (["--first-count", "600"], "--first-count is 600 s, but the clip"),
+        (["--bpm", "100", "--first-count", "600"], "--first-count is 600 s, but the clip"),
+        (["--own-version", "9"], "no dancer 9"),
+        (["--own-version", "-1"], "no dancer -1"),
+    ):
+        said = command("judge", folder, *words)
+        assert (said.code, said_of in said.err) == (1, True), said
+        assert len(said.err.strip().splitlines()) == 1
         assert {p.name: p.read_bytes() for p in folder.iterdir()} == before
 
 

@@ -86,6 +86,17 @@ def test_a_distance_moves_the_beats_and_is_written_down(command: Any, tmp_path: 
     np.testing.assert_allclose(read_review(folder)["beats"]["times_s"], far["times_s"], atol=1e-4)
 
 
+def test_the_heard_beat_comes_back_after_a_given_one(command: Any, tmp_path: Path) -> None:
+    folder = with_sound(tmp_path / "take")
+    assert command("judge", str(folder)).code == 0
+    here = read_review(folder)["beats"]
+    assert command("judge", str(folder), "--bpm", "60", "--first-count", "1").code == 0
+    assert command("judge", str(folder)).code == 0
+    assert read_review(folder)["beats"]["source"] == "given"  # a given beat stays
+    assert command("judge", str(folder), "--heard").code == 0
+    assert read_review(folder)["beats"] == here
+
+
 def test_the_tones_of_a_stored_review_come_back(tmp_path: Path) -> None:
     from motion.review import stored_watch
     from motion.store import read_stored
@@ -102,6 +113,7 @@ def test_the_tones_of_a_stored_review_come_back(tmp_path: Path) -> None:
         (("--song", "nowhere.mp3"), "There is no song file"),
         (("--song", "a.mp3", "--bpm", "120"), "Both --bpm and --song are given"),
         (("--song", "a.mp3", "--beats", "b.csv"), "Both --beats and --song are given"),
+        (("--heard", "--bpm", "120"), "Both --bpm and --heard are given"),
         (("--distance", "-3"), "--distance"),
         (("--distance", "4000"), "--distance"),
     ],

@@ -226,6 +226,7 @@ def test_ten_thousand_rows_are_read_fast_and_more_than_the_limit_is_said() -> No
         (PLAIN.replace("3,R,side", "three,R,side"), ["column count: 'three' is not a count", "1& or 1a"]),
         (PLAIN.replace("3,R,side", "0,R,side"), ["'0' lies outside 1 to"]),
         (PLAIN.replace("3,R,side", "2.5,R,side"), ["'2.5' is not a count"]),
+        ("1-4 Vine right, touch L\n5-6 Rock L forward\n", ["'1-4 Vine right' is not a count", "pasted into the page Dance sheet"]),
         (PLAIN.replace("3,R,side", "3-6,R,side"), ["spans several counts, but side is one step"]),
         (PLAIN.replace("3,R,side", "6-3,R,vine"), ["ends before it has begun"]),
         (PLAIN.replace("3,R,side", "04-Jan,R,vine"), ["turned into a date", "1 to 4"]),

@@ -81,6 +81,14 @@ def test_written_whole_or_not_at_all(tmp_path: Path) -> None:
         write_crib(tmp_path / "no" / "a.html", "whole")
 
 
+def test_a_crib_is_never_written_over_the_sheet_itself(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sheet = tmp_path / "mine.csv"
+    sheet.write_bytes((SAMPLES / "lantern.csv").read_bytes())
+    assert main(["crib", str(sheet), "--bpm", "112", "--out", str(sheet)]) == 1
+    assert "'mine.csv' does not end in .html" in capsys.readouterr().err
+    assert sheet.read_bytes() == (SAMPLES / "lantern.csv").read_bytes()
+
+
 def test_the_command_writes_it_beside_the_sheet_or_says_what_is_wrong(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sheet = tmp_path / "dance.csv"
     shutil.copyfile(SAMPLES / "tin-umbrella.csv", sheet)

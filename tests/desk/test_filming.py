@@ -103,12 +103,14 @@ def test_rows_that_hide_each_other() -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "good", "words"), [(2, True, "2 people are seen."), (3, False, "2 people are seen of 3."), (1, False, "and 1 dance")]
+    ("said", "good", "words"),
+    [(2, True, "2 people are seen."), (3, False, "2 people are seen of 3."), (1, False, "you say that 1 is dancing")],
 )
 def test_how_many_are_dancing(said: int, good: bool, words: str) -> None:
     one = about(told([person(x=200), person(x=420)], dancers=said), "dancers")
     assert one.good is good
     assert words in one.words
+    assert about(told([person(x=200), person(x=420)], dancers=None), "dancers").good  # not said: whoever is seen will do
 
 
 def test_light() -> None:

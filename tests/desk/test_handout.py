@@ -18,7 +18,7 @@ from motion.data import Review, Sound
 from motion.errors import BadInput, BadStore, ClipMissing
 from motion.film import FOR_PHONES, Piece, put_together, write_film
 from motion.handout import default_handout, make_handout
-from motion.handout_card import BACKDROP, opening_card, title_card, wrapped
+from motion.handout_card import BACKDROP, opening_card, reading_s, title_card, wrapped
 from motion.icon import model_told, write_icon
 from motion.music.clicked import RATE_HZ, clicked_track
 from motion.settings import SETTINGS
@@ -28,7 +28,6 @@ from motion.store_corrections import mask_arrays, write_corrections
 SIZE_PX = (320, 240)
 #: Colours of the made film, one a dancer, far from everything that is drawn.
 COLOURS = ((20, 160, 60), (60, 60, 210), (190, 40, 160))
-CARDS_S = SETTINGS.handout.card_s
 
 
 def filmed(review: Review, path: Path) -> Review:
@@ -64,6 +63,13 @@ def frames(path: Path) -> tuple[np.ndarray, list[np.ndarray]]:
     with av.open(str(path)) as box:
         seen = [(frame.time, frame.to_ndarray(format="rgb24")) for frame in box.decode(video=0)]
     return np.array([t for t, _ in seen]), [image for _, image in seen]
+
+
+def danced_from_s(path: Path) -> float:
+    """When the dance begins, after the card and the title of its first speed."""
+    with av.open(str(path)) as box:
+        first = box.chapters()[1]
+    return float(first["start"] * first["time_base"]) + SETTINGS.handout.title_s
 
 
 def some(image: np.ndarray, colour: tuple[int, int, int]) -> int:
@@ -114,12 +120,12 @@ def test_clicks_fall_on_the_counts_at_every_speed(made: Path, shelf: Path) -> No
             at_s = start_s + SETTINGS.handout.title_s + (beat_s - first_s) / speed
             at = round(at_s * RATE_HZ)
             assert np.abs(sound[at : at + 900]).max() > 3 * max(0.02, np.abs(sound[at - 900 : at - 300]).mean()), (speed, beat_s)
-    assert np.abs(sound[: round(0.9 * CARDS_S * RATE_HZ)]).max() < 0.01  # nothing is heard while the card is read
+    assert np.abs(sound[: round(0.9 * starts_s[0] * RATE_HZ)]).max() < 0.01  # nothing is heard while the card is read
 
 
 def test_only_this_dancer_is_seen(made: Path) -> None:
     times_s, images = frames(made)
-    danced = [image for t, image in zip(times_s, images, strict=True) if t > CARDS_S + SETTINGS.handout.title_s]
+    danced = [image for t, image in zip(times_s, images, strict=True) if t > danced_from_s(made)]
     assert min(some(image, COLOURS[1]) for image in danced[5:24]) > 3000
     for k in (0, 2):
         assert max(some(image, COLOURS[k]) for image in danced[::3]) < 30  # a few pixels of coding at most
@@ -135,7 +141,7 @@ def test_a_neighbour_within_reach_is_covered_in_their_outline(tmp_path: Path) ->
     write_review(tmp_path / "c.review", review, extra_arrays={}, report_html=None)
     out = make_handout(tmp_path / "c.review", tmp_path / "c.mp4", 1, tmp_path / "o.mp4", apart=True)[0]
     times_s, images = frames(out)
-    shown = [image for t, image in zip(times_s, images, strict=True) if t > CARDS_S + SETTINGS.handout.title_s + 0.2]
+    shown = [image for t, image in zip(times_s, images, strict=True) if t > danced_from_s(out) + 0.2]
     own, theirs = (np.mean([some(image, COLOURS[k]) for image in shown[:12]]) for k in (0, 1))
     body = 0.25 * own  # of the other's block the body's outline goes; beside it only floor would be
     assert theirs < body
@@ -148,7 +154,7 @@ def test_each_speed_can_be_a_file_of_its_own_and_as_in_a_mirror(shelf: Path, mad
     assert [path.name for path in files] == ["m-as-danced.mp4", "m-three-quarters.mp4", "m-half.mp4"]
     assert all(path.is_file() for path in files)
     times_s, images = frames(files[0])
-    k = int(np.searchsorted(times_s, CARDS_S + SETTINGS.handout.title_s + 1.0))
+    k = int(np.searchsorted(times_s, danced_from_s(files[0]) + 1.0))
     with av.open(str(made)) as box:
         plain = next(f.to_ndarray(format="rgb24") for f in box.decode(video=0) if f.time >= times_s[k] - 1e-3)
     corner = (slice(0, 120), slice(0, 150))
@@ -160,7 +166,7 @@ def test_a_head_is_covered_unless_it_may_be_shown(shelf: Path, made: Path) -> No
 
     def disc(path: Path) -> int:
         times_s, images = frames(path)
-        image = images[int(np.searchsorted(times_s, CARDS_S + SETTINGS.handout.title_s + 1.0))]
+        image = images[int(np.searchsorted(times_s, danced_from_s(path) + 1.0))]
         return int((np.abs(image.astype(int) - COVER).max(axis=2) < 6).sum())
 
     shown = make_handout(shelf / "lesson.review", shelf / "lesson.mp4", 2, shelf / "s.mp4", apart=True, cover_heads=False)[0]
@@ -230,6 +236,12 @@ def test_cards_hold_their_words() -> None:
     assert wrapped("a bb ccc", 20, 1) == ["a", "bb", "ccc"]
     assert wrapped("a bb ccc", 20, 10_000) == ["a bb ccc"]
     assert BACKDROP != (0, 0, 0)
+
+
+def test_the_card_stays_until_a_child_has_read_it() -> None:
+    """At 150 words a minute 33 words take 13.2 s; a short card stays 6 s."""
+    assert reading_s(["one two three"], SETTINGS.handout) == 6.0
+    assert reading_s(["word " * 13, "word " * 20], SETTINGS.handout) == 14.0
 
 
 def test_backing_begins_each_click_at_its_count() -> None:

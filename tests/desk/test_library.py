@@ -15,7 +15,16 @@ from motion import library_schema
 from motion.consent_page import consent_html
 from motion.errors import BadInput, BadStore
 from motion.library import Library, library_file, looks_like_a_name, open_library
-from motion.library_consent import add_yes, class_yes, consents, standing, take_back, usual_last_day, yes_for_one_review
+from motion.library_consent import (
+    add_yes,
+    class_yes,
+    consents,
+    standing,
+    take_back,
+    usual_last_day,
+    without_yes,
+    yes_for_one_review,
+)
 from motion.library_schema import MIGRATIONS, open_database
 from motion.settings import SETTINGS
 
@@ -243,6 +252,7 @@ def test_a_childs_own_yes_is_needed_beside_a_guardians(library: Library, tuesday
     later = class_yes(library, tuesday, today=date(2031, 6, 2))
     assert (later.agreed, later.missing) == (("Red", "K"), ("Blue",))
     assert consents(library, dancer_id=red)[0].said_by == "mother"
+    assert without_yes(library, tuesday, ["K", "Blue", "Nobody"], today=date(2031, 6, 2)) == ("Blue", "Nobody")
 
 
 def test_a_yes_taken_back_no_longer_holds_and_a_new_one_does(library: Library, tuesday: int) -> None:
@@ -294,6 +304,13 @@ def test_the_page_to_print_says_what_where_who_and_when_and_nothing_from_elsewhe
     for words in ("What is filmed", "Where it stays", "Who sees it", "When it goes", "parent or guardian", "For the child"):
         assert words in html
     assert html.count("18 Jul 2031") == 2
+    assert '<body contenteditable="true"' in html  # a school adapts it without another program
+    for words in (
+        "the teacher deletes the clip from phone, card and computer",
+        "goes 400 days after it was written",
+        "Responsible for",
+    ):
+        assert words in html  # nothing is promised that the program does not do
     assert "Kids &amp; &lt;Co&gt;" in html
     assert not re.search(r"https?:|<script|<link|<img|url\(", html)
 

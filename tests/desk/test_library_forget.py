@@ -572,7 +572,10 @@ def test_what_is_held_is_all_of_one_dancer_and_nothing_of_another(library: Libra
     library.judge(lesson, blue.id, "On the beat", "often")
     library.store_lesson_record({"rows": [{"label": RED, "late": 2}, {"label": BLUE, "late": 5}]}, lesson)
     add_yes(library, [red.id, blue.id], ("adult",), "2031-07-18", today=TODAY)
+    for what in ("The film of dancer 2", "The film of dancer 3", "The counted clip"):
+        library.log_export(what, "file.mp4", folder=job.review)
     held = held_about(library, red.id)
+    assert [one["what"] for one in held["handed_out"]] == ["The film of dancer 2", "The counted clip"]  # dancer 3 is Blue's
     assert (held["label"], held["class"], held["place_in_line"]) == (RED, "Tuesday beginners", 1)
     assert [one["until"] for one in held["agreed"]] == ["2031-07-18"]
     assert [one["level"] for one in held["judgements"]] == [None]
@@ -589,8 +592,15 @@ def test_what_is_held_is_all_of_one_dancer_and_nothing_of_another(library: Libra
             assert points["ids"].tolist() == [2]
             assert np.array_equal(points["image_px"][:, 0], read_stored(job.review).landmarks.image_px[:, 1], equal_nan=True)
         assert BLUE.encode() not in b"".join(box.read(name) for name in names)
-        assert "not assessable" in box.read("held.html").decode()
-    assert [(e.what, e.dancer_id) for e in library.exports()] == [("what is held about them", red.id)]
+        page = box.read("held.html").decode()
+        for words in (
+            "not assessable",
+            "The film of dancer 2, file.mp4",
+            "data protection authority",
+            "points.npz, where the points",
+        ):
+            assert words in page
+    assert [(e.what, e.dancer_id) for e in library.exports()][3:] == [("What is held about a dancer", red.id)]
     assert held_about(library, k.id)["reviews"] == []
 
 

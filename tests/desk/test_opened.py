@@ -10,7 +10,7 @@ import pytest
 from made import made_review
 
 import motion.review as review_module
-from motion.amend import add, leave_out, not_this_one
+from motion.amend import add, give_label, leave_out, not_this_one, own_version
 from motion.desk import judge_folder, judged_again
 from motion.errors import BadStore
 from motion.opened import let_go, opened
@@ -50,6 +50,20 @@ def test_what_was_kept_in_memory_gives_what_reading_anew_gives(folder: Path) -> 
     kept = review_json(judged_again(folder, asked)[1])
     let_go()
     assert review_json(judged_again(folder, asked)[1]) == kept
+
+
+def test_a_label_and_a_version_of_ones_own_read_no_body_again(folder: Path) -> None:
+    add(folder, leave_out(read_review(folder), 3), JudgeOptions())
+    read = bodies_read()
+    add(folder, give_label(read_review(folder), 2, "Red"), JudgeOptions())
+    add(folder, own_version(read_review(folder), 1), JudgeOptions())
+    assert bodies_read() == read
+    dancers = read_review(folder)["dancers"]
+    assert [(one["id"], one["label"], one.get("own_version")) for one in dancers] == [(1, None, True), (2, "Red", None)]
+    let_go()
+    kept = (folder / "review.json").read_bytes()
+    judge_folder(folder, JudgeOptions())
+    assert (folder / "review.json").read_bytes() == kept
 
 
 def test_another_correction_another_file_and_other_settings_are_read_anew(folder: Path) -> None:

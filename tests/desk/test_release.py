@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -12,11 +13,22 @@ from made import made_review
 from made_dances import COUNTS, MOVES, T, angles, dance, danced
 
 from motion.choreographer import against_sheet as differences
-from motion.choreographer import between_takes, between_walls, moment_of, takes_told, told_apart, walls_danced
+from motion.choreographer import (
+    between_takes,
+    between_walls,
+    moment_of,
+    not_judged,
+    sheet_doubted,
+    sheet_told,
+    sheets_doubted,
+    takes_told,
+    told_apart,
+    walls_danced,
+)
 from motion.cli import main
 from motion.data import DanceSheet, Restart, SheetRow
 from motion.errors import BadStore
-from motion.release import MARKS, Line, release_html, release_lines, write_release
+from motion.release import MARKS, Line, default_release, release_html, release_lines, write_release
 from motion.store import write_review
 from motion.store_json import plain, review_json
 from motion.timing.consistency import wall_by_wall
@@ -96,7 +108,13 @@ def test_the_intro_is_told_only_where_the_music_is_heard_to_begin() -> None:
     assert lines(made)["Intro"].verdict == "agrees"
     made["dance"]["written"] = made["dance"]["written"].replace("8 counts", "16 counts")
     assert lines(made)["Intro"].verdict == "differs"
-    assert lines(made)["Intro"].play[0].time_s == pytest.approx(6.4)
+    # It plays from the first beat heard on, not from count 1: the intro lies before that.
+    assert [(one.time_s, one.until_count) for one in lines(made)["Intro"].play] == [
+        (pytest.approx(2.4), 1.0),
+        (pytest.approx(6.4), None),
+    ]
+    made["dance"]["written"] = made["dance"]["written"].replace("16 counts", "on the word go")
+    assert "8 counts are heard before count 1 in the clip." in lines(made)["Intro"].words
 
 
 def test_another_foot_first_and_a_mirrored_clip_differ_with_the_moment_to_play() -> None:
@@ -138,13 +156,25 @@ def test_restarts_caught_lost_and_out_of_the_clip() -> None:
 
 def test_phrases_and_feet() -> None:
     made = review()
-    made["phrase"]["walls"].append({"wall": 2, "time_s": 8.4, "after": 8})
+    made["phrase"]["walls"].append({"wall": 2, "time_s": 8.4, "after": 4})
     assert [shown.time_s for shown in lines(made)["Phrases of the music"].play] == [8.4]
     steps = made["dancers"][0]["steps"]
     made["dancers"][0]["track"]["unsure"] = [[steps[3]["time_s"] - 0.2, steps[9]["time_s"] + 0.2]]
     feet = lines(made)["Feet in view"]
     assert feet.verdict == "differs"
     assert feet.words.startswith("Seen for certain on 17 of 24 counts")
+
+
+@pytest.mark.parametrize(
+    ("after", "phrase", "verdict"), [(8, 32, "agrees"), (24, 32, "agrees"), (4, 32, "differs"), (8, 12, "differs")]
+)
+def test_a_short_dance_that_fills_a_phrase_evenly_agrees_with_it(after: int, phrase: int, verdict: str) -> None:
+    made = review()
+    made["phrase"] = {**made["phrase"], "phrase_counts": phrase, "walls": [{"wall": 2, "time_s": 8.4, "after": after}]}
+    assert lines(made)["Phrases of the music"].verdict == verdict
+    cut_short = review(replace(SHEET, restarts=(Restart(1, 4),)))
+    cut_short["phrase"] = made["phrase"]
+    assert lines(cut_short)["Phrases of the music"].verdict == "differs"  # a restart shifts walls: each is looked at by itself
 
 
 def test_without_a_beat_times_are_not_told() -> None:
@@ -155,7 +185,8 @@ def test_without_a_beat_times_are_not_told() -> None:
 def test_what_differs_from_the_sheet_stands_beside_a_wall_that_does_not() -> None:
     made = review(other_foot=frozenset({12}))
     (one,) = differences(made, made["dancers"][0])
-    assert one.words == "Count 5, right forward: the other foot, on 1 of 3 walls."
+    assert one.words == "Count 5, right forward: the other foot, on wall 2 (1 of 3)."
+    assert one.figures == ()  # which wall it is needs no asking
     assert one.left is not None
     assert one.right is not None
     # count 5 of wall 2 is running count 13, the beat at 4.4 + 12 * 0.5 s; wall 1 has it 4 s before.
@@ -254,4 +285,90 @@ def test_a_clip_of_one_wall_has_nothing_to_set_a_wall_against() -> None:
     one = {"timing": {"walls": [{"wall": 1}]}}
     assert "Fewer than two walls" in told_apart(one)
     assert "Fewer than two walls" in told_apart({"timing": {"not_measured": "no beat"}})
-    assert told_apart({"timing": {"walls": [{"wall": 1}, {"wall": 2}]}}).startswith("No wall stands apart")
+    two = {"timing": {"walls": [{"wall": 1}, {"wall": 2}]}}
+    assert told_apart(two).startswith("No wall stands apart")
+    assert told_apart({**two, "sheet": {"differs": [{"walls": [1, 2], "of": 2}]}}).startswith("No wall stands apart")
+    # A wall that differs from the sheet does stand apart: it was told above.
+    assert told_apart({**two, "sheet": {"differs": [{"walls": [2], "of": 2}]}}).startswith("Beyond what differs from the sheet")
+
+
+def test_with_few_landings_as_written_the_sheet_itself_is_asked_about() -> None:
+    made = review()
+    dancer = made["dancers"][0]
+    assert (dancer["sheet"]["judged"], sheet_doubted(dancer)) == (24, "")
+    dancer["sheet"]["as_written"] = 12
+    assert sheet_doubted(dancer) == ""
+    dancer["sheet"]["as_written"] = 11
+    assert sheet_doubted(dancer).startswith("Only 11 of 24 landings are as the sheet has them: is it the sheet of this dance")
+    dancer["sheet"]["differs"] = [
+        {"count": 1.0, "walls": [1], "of": 3, "what": ["other step"], "foot": "left", "move": "side", "always": False}
+    ]
+    assert lines(made)["Steps"].words.startswith("Only 11 of 24")
+    mirrored = review(other_foot=frozenset(range(24)))["dancers"][0]
+    assert (mirrored["sheet"]["as_written"], sheet_doubted(mirrored)) == (0, "")  # left and right exchanged: that is told instead
+    assert sheet_doubted({}) == ""
+    assert sheets_doubted(made) == (f"Dancer 1: {sheet_doubted(dancer)}",)
+    assert sheets_doubted({"dancers": [dancer, dancer]}) == sheets_doubted(made)
+    assert sheets_doubted({"dancers": [dancer, review()["dancers"][0]]}) == ()  # somebody danced it as written: it is the sheet
+    assert sheets_doubted({"dancers": []}) == ()
+
+
+def test_what_could_not_be_judged_is_not_called_alike() -> None:
+    made = review()
+    assert not_judged(made, made["dancers"][0]) == ""
+    assert "without a dance sheet" in not_judged(review(None), {})
+    assert "too little of the feet" in not_judged(made, {"sheet": {"judged": 0}})
+    silent = review_json(replace(made_review(1, 24, wall_counts=8, sound=False), dance=SHEET))
+    assert "The beat was not measured" in lines(silent)["Steps"].words
+    assert "The beat was not measured" in lines(silent)["Mirror"].words
+
+
+def test_the_page_tells_a_few_differences_and_counts_the_rest() -> None:
+    made = review()
+    row = {"walls": [1], "of": 3, "foot": "left", "move": "side", "always": False}
+    kinds = ("other step", "other foot")
+    differs = [{**row, "count": n + 1.0, "what": [kinds[n % 2]]} for n in range(8)]
+    made["dancers"][0]["sheet"].update(as_written=16, differs=differs)
+    words = lines(made)["Steps"].words
+    assert words.count("on wall 1 (1 of 3)") == 6
+    assert words.endswith("And 2 more differences stand in the choreographer's view.")
+    made["dancers"][0]["sheet"]["as_written"] = 2
+    words = lines(made)["Steps"].words
+    assert words.startswith("Only 2 of 24 landings")
+    assert words.endswith("8 differences stand in the choreographer's view.")
+    made["dancers"][0]["sheet"]["differs"] = []
+    assert lines(made)["Steps"].verdict == "cannot tell"  # few are as written and nothing was seen to differ: nothing agrees
+
+
+def test_the_sheet_of_a_clip_is_named_with_its_version() -> None:
+    assert sheet_told(review()) == "Made: 8 counts, 1 wall, version 2"
+    assert sheet_told(review(None)) == ""
+    assert "beside Made: 8 counts, 1 wall, version 2." in release_html(review(), review()["dancers"][0])
+
+
+@pytest.mark.parametrize("name", ["demo.mp4", "sheet.csv", "page"])
+def test_the_page_is_never_written_over_a_clip_or_a_sheet(tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
+    folder, other = tmp_path / "demo.review", tmp_path / name
+    write_review(folder, made_review(1, 32), extra_arrays={}, report_html="<html></html>")
+    other.write_text("mine")
+    assert main(["release", str(folder), "--out", str(other)]) == 1
+    said = capsys.readouterr()
+    assert "does not end in .html" in said.err
+    assert said.out == ""
+    assert other.read_text() == "mine"
+
+
+def test_two_takes_in_folders_with_points_in_their_names_keep_a_page_each() -> None:
+    assert [default_release(Path(name)).name for name in ("demo.review", "take 1.2", "take 1.3")] == [
+        "demo.release.html", "take 1.2.release.html", "take 1.3.release.html",
+    ]  # fmt: skip
+
+
+def test_a_review_whose_last_dancer_was_taken_out_has_no_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "demo.review"
+    write_review(folder, made_review(1, 32), extra_arrays={}, report_html="<html></html>")
+    kept = json.loads((folder / "review.json").read_text(encoding="utf-8"))
+    (folder / "review.json").write_text(json.dumps({**kept, "dancers": []}), encoding="utf-8")
+    assert main(["release", str(folder)]) == 1
+    assert "holds no dancer" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["demo.review"]

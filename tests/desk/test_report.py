@@ -86,6 +86,22 @@ def test_nothing_is_loaded_from_outside() -> None:
     assert not re.search(r"https?:|url\(|@import|<script|<link|<img|<iframe", html)
 
 
+def test_a_report_for_one_dancer_holds_nothing_of_the_others() -> None:
+    review = review_json(made_review(3, 48, labels=("Zinnober", "Blue", "Red")))
+    review["notes"] = ["Dancer 3 was hidden for long.", "The room was dark."]
+    alone = [{"dancer": 3, "count": 6.0, "until_count": None, "kind": "early", "time_s": 7.8}]
+    review["class"] = {"dancers": 3, "together_ms": None, "counts": [], "lost": [], "alone": alone, "watch": []}
+    html = report_html(review, only=1)
+    words = " ".join(" ".join(read(html).text).split())
+    assert "Dancer 1 · Zinnober" in words
+    assert "Nobody else is on this page." in words
+    assert "The room was dark." in words
+    assert "Moments to look at" in words
+    for other in ("Blue", "Red", "ancer 2", "ancer 3", "The class", "hidden for long", "One dancer was followed"):
+        assert other not in html, other
+    assert "dancer 3 · Red" in report_html(review)
+
+
 def test_ids_are_unique_and_every_label_points_to_one() -> None:
     reader = read(report_html(review_json(made_review(3, 96))))
     assert len(reader.ids) == len(set(reader.ids))
@@ -201,7 +217,7 @@ def test_ranges_come_with_view_and_samples_or_the_reason() -> None:
     review = made_review(1, 32, start_view_deg=-90)
     knee = JointRange("knee", "left", -3.6, 48.4, 5.0, 710, -88.0)
     text = seen(changed(review, ranges=(knee,)))
-    assert "Left knee −4° to 48° 10° from the dancer's left side 710" in text
+    assert "Left knee 52° (from −4° to 48°) 10° from the dancer's left side 710" in text
     assert re.search(r"Left ankle not measured: too few pictures", text)
     assert "the dancer was never seen from the side" in seen(made_review(1, 32))
 

@@ -270,6 +270,8 @@ def test_reading_tells_what_is_wrong(tmp_path: Path) -> None:
         ('{"format": 0}', "damaged"),
         ('{"format": 2}', "newer version"),
         ('{"format": 1}', "damaged"),
+        (json.dumps({k: v for k, v in json.loads(whole).items() if k != "beats"}), "damaged"),
+        (json.dumps(json.loads(whole) | {"dancers": {}}), "damaged"),
     ]:
         review.write_text(text)
         with pytest.raises(BadStore, match=words):

@@ -27,9 +27,9 @@ from motion.lesson_class import (
 )
 from motion.library import open_library
 from motion.store_json import plain, review_json
+from motion.teach_again import HELP, teach_again
 from motion.teacher import (
     CUES,
-    HELP,
     MEANS,
     TOO_FEW,
     TROUBLED,
@@ -38,7 +38,6 @@ from motion.teacher import (
     minutes,
     nameless,
     quick_look,
-    teach_again,
 )
 from motion.teacher_table import MARKS, mark_svg, table_html, table_legend
 from motion.timing.flags import flags_of
@@ -139,6 +138,7 @@ def test_a_dancer_beside_the_beat_as_a_rule_is_late_but_has_lost_no_count() -> N
     assert list(states(made, 1).values()).count("late") >= 28
     assert table.lost(20) == (0, 3)
     assert table.lost(6) == (1, 3)  # the missed count 7 is lost all the same
+    assert not any(row.beside for row in count_table(review()).rows)
 
 
 def test_without_a_sheet_counts_run_on_in_no_wall() -> None:
@@ -161,7 +161,7 @@ def test_the_class_first_names_nobody_and_ranks_nobody() -> None:
     made["class"]["counts"][2]["hidden"] = [2]
     told = class_mode(made)
     words = " ".join([*told.lost, told.together.words, *told.teach_again, *(m.words for m in told.watch)])
-    assert told.lost[0] == "Count 5 of wall 1 and the 2 counts after it: 2 of the 3 dancers in sight lost it."
+    assert told.lost[0] == "Counts 5 to 7 of wall 1: 2 of the 3 dancers in sight lost them."
     for name in ("Red", "Blue", "Sun", "Dancer 1", "Dancer 2", "Dancer 3", *RANKING):
         assert name.casefold() not in words.casefold(), name
     assert " ms" not in words
@@ -174,7 +174,7 @@ def test_three_moments_at_most_what_was_lost_among_them_far_enough_apart() -> No
     watch = class_mode(with_class(review(), run)).watch
     assert len(watch) == 3
     assert [m.time_s for m in watch] == sorted(m.time_s for m in watch)
-    assert any("2 of 3 lost it" in m.words for m in watch)
+    assert any("2 of the 3 lost it" in m.words for m in watch)
     assert all(b.time_s - a.time_s > T.watch_apart_s for a, b in pairwise(watch))
     assert any("farthest apart" in m.words and m.words.startswith("Count 32") for m in watch)  # spreads grow with the count
 
@@ -185,7 +185,7 @@ def test_what_to_teach_again_says_the_sheets_steps_and_what_may_help() -> None:
     for one in made["dancers"][:2]:
         one["flags"] = [flag("late", 5.0, size=120.0, unit="ms")]
     assert teach_again(made) == (
-        "Count 5 of wall 1 and the count after it (on the sheet: right in place and left in place). "
+        "Counts 5 to 6 of wall 1 (on the sheet: right in place and left in place). "
         "Most came late: set off a little sooner, to land with the drum.",
     )
     made["dancers"][1]["flags"] = [flag("early", 5.0)]  # no kind is that of most
@@ -292,6 +292,22 @@ def test_a_minute_with_whoever_is_alone_as_they_stand() -> None:
     assert minutes(review()) == ()
 
 
+def test_early_here_and_late_there_is_told_without_two_cues_against_each_other() -> None:
+    alone = tuple(
+        {"dancer": 1, "count": c, "until_count": None, "kind": k, "time_s": c} for c, k in ((9.0, "early"), (13.0, "late"))
+    )
+    made = with_class(review(), alone=alone)
+    made["dancers"][0]["flags"] += [flag("early", 9.0, size=-190.0)]
+    words = [m.words for m in minutes(made)[0].moments]
+    assert words == [
+        "Count 9 of wall 1: early, by about a third of a count.",
+        "Count 13 of wall 1: late, by about a third of a count.",
+    ]
+    one = with_class(review(), alone=alone[:1])
+    one["dancers"][0]["flags"] += [flag("early", 9.0, size=-190.0)]
+    assert minutes(one)[0].moments[0].words.endswith("; let the beat come to the foot.")
+
+
 def test_moments_of_a_dancer_come_in_order_of_time() -> None:
     alone = tuple({"dancer": 1, "count": c, "until_count": None, "kind": "missed", "time_s": c / 2} for c in (5.0, 9.0, 20.0))
     assert [m.time_s for m in minutes(with_class(review(), alone=alone[::-1]))[0].moments] == [2.5, 4.5, 10.0]
@@ -327,7 +343,7 @@ def test_the_table_in_html_is_escaped_labelled_and_cut_by_walls() -> None:
     assert "<b>" not in html
     assert html.count('role="img"') == 2 * 64
     assert html.count('scope="row"') == 2 * 3  # two dancers and how many lost it, on each wall
-    assert 'title="count 13 of wall 1: late, by about a third of a count"' in html
+    assert 'tabindex="-1" title="count 13 of wall 1: late, by about a third of a count"' in html  # a tap reaches it
     legend = table_legend(count_table(made))
     assert "not seen" not in legend  # only marks that are there
     assert all(words in legend for words in ("on the beat", "late", "no landing seen"))
@@ -342,11 +358,22 @@ def takes() -> list[Take]:
 
 def test_groups_of_a_lesson_make_one_table() -> None:
     whole = gathered(takes())
-    assert [row.name for row in whole.table.rows] == ["Dancer 1, group 1", "Dancer 2, group 1", "Dancer 1, group 2"]
+    assert [row.name for row in whole.table.rows] == ["Dancer 1, clip 1", "Dancer 2, clip 1", "Dancer 1, clip 2"]
+    assert whole.clips == ("group 1", "group 2")
     assert whole.left_out == ("group 3",)  # another dance
     assert len(whole.table.columns) == 32
     # every dancer 1 misses count 7 and is late on 13, and one more misses 7
     assert whole.lost == ("Count 7: 3 of the 3 who were in sight lost it.", "Count 13: 2 of the 3 who were in sight lost it.")
+
+
+def test_a_quick_look_is_no_part_of_a_lessons_table() -> None:
+    """The same clip looked at quickly and then carefully would show everybody twice, and once too roughly."""
+    careful, quick = review(2), review(2)
+    quick["made_by"]["model"] = "fast"
+    whole = gathered([Take("quick.mp4", Path("q"), quick), Take("careful.mp4", Path("c"), careful)])
+    assert (whole.clips, whole.quick, whole.left_out) == (("careful.mp4",), ("quick.mp4",), ())
+    assert [row.name for row in whole.table.rows] == ["Dancer 1", "Dancer 2"]
+    assert gathered([Take("quick.mp4", Path("q"), quick)]).table.rows == ()
 
 
 def test_a_label_in_two_clips_is_one_row_that_hides_no_trouble() -> None:
@@ -354,7 +381,7 @@ def test_a_label_in_two_clips_is_one_row_that_hides_no_trouble() -> None:
     made = [review(3, labels=("Red", "Blue", None)), review(4, labels=("blue", "Red", None, "K"))]
     whole = gathered([Take(f"group {n}", Path(f"/somewhere/{n}"), one) for n, one in enumerate(made, 1)])
     rows = {row.name: dict(zip([c.name for c in whole.table.columns], row.cells, strict=True)) for row in whole.table.rows}
-    assert list(rows) == ["Red, 2 clips", "Blue, 2 clips", "Dancer 3, group 1", "Dancer 3, group 2", "Dancer 4 · K, group 2"]
+    assert list(rows) == ["Red, 2 clips", "Blue, 2 clips", "Dancer 3, clip 1", "Dancer 3, clip 2", "K"]
     for name, bad, good in (("Red", 1, 2), ("Blue", 2, 1)):
         cell = rows[f"{name}, 2 clips"]["7"]
         assert cell.state == "missed"
@@ -395,9 +422,9 @@ def test_a_label_that_two_bear_in_one_clip_joins_nobody() -> None:
     made = [review(2, labels=("Red", "red")), review(1, labels=("Red",))]
     whole = gathered([Take(f"group {n}", Path(f"/somewhere/{n}"), one) for n, one in enumerate(made, 1)])
     assert [row.name for row in whole.table.rows] == [
-        "Dancer 1 · Red, group 1",
-        "Dancer 2 · red, group 1",
-        "Dancer 1 · Red, group 2",
+        "Dancer 1 · Red, clip 1",
+        "Dancer 2 · red, clip 1",
+        "Red",
     ]
     assert [row.name for row in gathered([Take("a", Path("a"), made[1])]).table.rows] == ["Dancer 1 · Red"]
 
@@ -460,6 +487,9 @@ def test_evidence_beside_every_criterion_and_no_sole_ground() -> None:
     assert found[CRITERIA[2]] == "31 landings could be judged; in one place, no step or another one."
     assert found[CRITERIA[3]].startswith("1 of 1 restarts")
     assert found[CRITERIA[4]] == OWN_EYE
+    assert "a count behind" not in found[CRITERIA[0]]
+    beside = {**made["dancers"][0], "flags": [flag("count ahead", 1.0, 9.0), flag("count behind", 20.0, named=False)]}
+    assert evidence(made, beside)[CRITERIA[0]].endswith("In one place, a count behind or ahead.")
     assert "sole ground for a grade" in NOT_SOLE
     del made["dancers"][0]["sheet"]
     feet = evidence(made, made["dancers"][0])

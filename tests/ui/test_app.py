@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sys
 import time
@@ -194,6 +195,16 @@ def test_a_damaged_review_says_so(page: Callable[..., AppTest], shelve: Shelve) 
     assert "is damaged or was not written by this program. Review the clip again." in app.error[0].value
 
 
+def test_a_review_in_which_nobody_is_left_says_so(page: Callable[..., AppTest], shelve: Shelve) -> None:
+    path = shelve("solo", 1, 32).review / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8")) | {"dancers": []}
+    path.write_text(json.dumps(review), encoding="utf-8")
+    for view in ("teacher", "student", "choreographer", "everything"):
+        app = page("page_review.py", view=view)
+        assert not app.exception, view
+    assert "Nobody is left in this review" in shown(app)
+
+
 def test_another_count_one_is_judged_at_once(page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
     job = shelve("solo", 1, 32)
     asked: list[tuple[Path, JudgeOptions]] = []
@@ -338,7 +349,21 @@ def test_a_sample_brings_its_sheet_and_the_whole_way_to_a_review(
     await_state(job, lambda: status(job).state == "done")
     app.run()
     assert app.success[0].value == "The review of practice-solo.mp4 is ready."
+    assert "The last review, of **practice-solo.mp4**, is ready." in shown(page("page_new.py"))  # also after a reload
     assert (job.review / "got").read_text() == f"--quality fast --dancers 2 --from 1.0 --dance={job.sheet}"
     assert job.sheet is not None
     assert job.sheet.read_text() == "count,foot\n"
     assert clip.exists()
+
+
+def test_a_button_that_waits_says_what_for(page: Callable[..., AppTest], tmp_path: Path, make_film: Callable[..., None]) -> None:
+    clip = tmp_path / "tuesday.mp4"
+    make_film(clip, np.arange(120) / 30, click_s=1.0)
+    app = page("page_new.py")
+    app.radio(key="way").set_value("A clip that lies on this computer").run()
+    app.text_input(key="path").set_value(str(clip)).run()
+    assert app.button(key="start").disabled
+    assert "once it is written down above who is in the clip" in shown(app)
+    app.radio(key="who-agreed").set_value("Only me, and I am grown up").run()
+    assert not app.button(key="start").disabled
+    assert "once it is written down above" not in shown(app)

@@ -327,6 +327,7 @@ def test_options_become_the_commands_words() -> None:
         "--dance=d.csv", "--beats=b.csv", "--bpm=120.0", "--first-count=-0.5", "--count-speed=half",
         "--starting-wall=2", "--range-check",
     ]  # fmt: skip
+    assert judge_words(JudgeOptions(body_facts=True, heard=True)) == ["--body-facts", "--heard"]
 
 
 def test_judging_again(shelve: Callable[..., Job]) -> None:

@@ -115,12 +115,25 @@ def test_a_line_up_a_yes_and_taking_it_back(page: Callable[..., AppTest]) -> Non
     with open_library() as library:
         assert library.labels_in_standing_order(1) == ["Red", "Blue", "Mia Miller"]
         ids = [one.id for one in library.dancers(1)]
-    assert app.multiselect(key="whose-1").value == ids
+    assert app.radio(key="who-said").value is None
+    press(app, "Write it down")  # nobody and nothing is chosen beforehand, so no yes is written down by one press
+    assert "Nobody is chosen" in app.error[0].value
+    with open_library() as library:
+        assert consents(library) == []
     app.multiselect(key="whose-1").set_value(ids[:1])
+    app.radio(key="who-said").set_value("A parent or guardian, and the child too")
+    app.text_input(key="said-by").set_value("mother")
     app.date_input(key="until").set_value(IN_A_MONTH)
     press(app, "Write it down")
+    assert app.success[0].value == f"A yes is written down for Red, until {told_day(IN_A_MONTH)}."
+    assert (app.multiselect(key="whose-1").value, app.radio(key="who-said").value, app.text_input(key="said-by").value) == (
+        [],
+        None,
+        "",
+    )
     with open_library() as library:
         assert class_yes(library, 1).agreed == ("Red",)
+    assert f"guardian (mother) and child, {told_day(date.today())}: practice clips, seen by the teacher" in shown(app)
     assert "agreed until" in shown(app)
     app.selectbox(key="back").set_value(ids[0])
     press(app, "It is taken back")
@@ -167,7 +180,7 @@ def test_a_broken_library_is_one_plain_sentence(page: Callable[..., AppTest]) ->
 
 
 def test_a_lesson_gathers_reviews_and_says_when_they_go(page: Callable[..., AppTest], shelve: Shelve) -> None:
-    class_id = a_class("Red")
+    class_id = a_class("Red", "Blue")
     agree(class_id, "Red")
     job = shelve("solo", 1, 8, expires="2099-01-01")
     with open_library() as library:
@@ -175,17 +188,31 @@ def test_a_lesson_gathers_reviews_and_says_when_they_go(page: Callable[..., AppT
     app = page()
     app.text_input(key="lesson-title").set_value("Restart on wall 3")
     press(app, "Add the lesson")
+    assert "No yes holds" not in shown(app)  # as long as no clip is kept, nobody can be in one
     app.multiselect(key="more-1").set_value([1]).run()
     press(app, "Add them")
     assert not app.exception
+    assert "No yes holds for Blue, and clips of this class are kept here." in app.warning[0].value
     with open_library() as library:
         (kept,) = library.reviews(lesson_id=1)
         assert kept.class_id == class_id
+        assert kept.expires == IN_A_MONTH.isoformat()  # at once, and not only when the page is opened next
     press(app, "Delete now what is past its day")
     assert app.success[0].value == "Nothing was past its day."
     with open_library() as library:
         assert library.reviews()[0].expires == IN_A_MONTH.isoformat()
     assert told_day(IN_A_MONTH) in shown(app)
+    app.multiselect(key="less-1").set_value([1]).run()
+    press(app, "Take them out")
+    assert not app.exception
+    with open_library() as library:
+        assert library.reviews(lesson_id=1) == []
+        (kept,) = library.reviews(class_id=class_id)
+    assert kept.expires == IN_A_MONTH.isoformat()  # it still shows the class
+    app.multiselect(key="more-1").set_value([1]).run()
+    press(app, "Add them")
+    with open_library() as library:
+        assert len(library.reviews(lesson_id=1)) == 1
 
 
 def test_deleting_a_dancer_on_the_page_leaves_nothing_of_the_label(page: Callable[..., AppTest], shelve: Shelve) -> None:
@@ -265,7 +292,7 @@ def test_others_need_everybodys_yes_and_the_childs_own(page: Callable[..., AppTe
     app.radio(key="who-agreed").set_value("Others, who all said yes").run()
     app.checkbox(key="others-yes").check().run()
     assert app.button(key="start").disabled
-    app.checkbox(key="others-child").check().run()
+    app.radio(key="others-child").set_value("Yes: for each a parent or guardian said yes, and so did the child").run()
     app.date_input(key="others-until").set_value(IN_A_MONTH).run()
     begun(app)
     with open_library() as library:

@@ -84,3 +84,20 @@ def test_one_criterion_left_open_again_is_taken_back(lesson: int, opened: Callab
     assert (level(app, BEAT), level(app, STEPS)) == ("left open", "in parts")
     judged(app, **{BEAT: "not yet"})
     assert kept(lesson) == {("Red", BEAT): "not yet", ("Red", STEPS): "in parts"}
+
+
+def test_words_without_a_judgement_are_not_lost_in_silence(lesson: int, opened: Callable[[], AppTest]) -> None:
+    app = opened()
+    next(s for s in app.text_input if s.label == f"In your words: {BEAT}").set_value("listens well")
+    app = judged(app, **{STEPS: "mostly"})
+    assert app.warning[0].value == f"Nothing is kept yet: choose a word, or “not assessable”, where you wrote something: {BEAT}."
+    assert kept(lesson) == {}
+    assert (words(app, BEAT), level(app, STEPS)) == ("listens well", "mostly")  # and nothing has to be written again
+    judged(app, **{BEAT: "not assessable"})
+    assert kept(lesson) == {("Red", BEAT): None, ("Red", STEPS): "mostly"}
+
+
+def test_a_form_left_open_says_that_nothing_is_kept(lesson: int, opened: Callable[[], AppTest]) -> None:
+    app = press(opened(), "Keep this judgement")
+    assert [one.value for one in app.success] == ["Nothing is kept: all of it is left open."]
+    assert kept(lesson) == {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -65,7 +66,7 @@ def test_findings_are_the_named_ones_in_order_of_time() -> None:
     assert [(one.mark, one.kind) for one in found] == [("a", "missed"), ("b", "late")]
     assert found[0].where == "wall 1, count 7"
     # 190 of 556 ms; sigma of the landing is 18 ms, of the beat 6: two of both together are 38
-    assert found[1].figures == "190 ± 38 ms after this dancer's usual time, about a third of a count; sure to 0.96 of 1"
+    assert found[1].figures == "190 ± 38 ms after this dancer's usual time, about a third of a count; sure 96 times in 100"
 
 
 def put(kind: str, count: float, until: float | None = None, **more: Any) -> dict[str, Any]:
@@ -111,8 +112,9 @@ def test_ranges_say_the_view_and_what_is_missing() -> None:
     assert [row.joint for row in rows] == ["Left hip", "Right hip", "Left knee", "Right knee", "Left ankle", "Right ankle"]
     assert rows[2].seen == "from the dancer's right side"
     assert rows[2].give_or_take == "± 10°"
+    assert re.fullmatch(r"\d+° \(from −?\d+° to \d+°\)", rows[2].moved)
     assert rows[4].why is not None
-    assert rows[4].bent == ""
+    assert rows[4].moved == ""
     assert range_rows(review()["dancers"][0]) == "Not measured: the dancer was never seen from the side."
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import wave
 from collections.abc import Callable
 from pathlib import Path
@@ -72,6 +73,17 @@ def test_a_file_of_beats_goes_back_in(page: Callable[[], AppTest], shelve: Shelv
     assert asked["text"] == "time_s,count\n1.0,1\n1.5,2\n"
     assert asked["file"].name == "my beats.csv"
     assert not asked["file"].exists()  # only lent
+
+
+def test_the_heard_beat_can_be_gone_back_to(page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]) -> None:
+    path = shelve("solo", 1, 32).review / "review.json"
+    assert not [b for b in page().button if b.key == "heard"]
+    review = json.loads(path.read_text(encoding="utf-8"))
+    review["beats"]["source"] = "taps"
+    review["made_by"]["judged"] = {"bpm": 118.0, "first_count_s": 2.5, "starting_wall": 2}
+    path.write_text(json.dumps(review), encoding="utf-8")
+    press(page(), "heard")
+    assert asked["options"] == JudgeOptions(heard=True, starting_wall=2)
 
 
 def test_a_song_and_its_beats_are_handed_over_together(page: Callable[[], AppTest], shelve: Shelve, asked: dict[str, Any]) -> None:

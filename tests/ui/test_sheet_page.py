@@ -103,6 +103,15 @@ def test_pasted_words_become_rows_and_the_rest_waits(page: AppTest) -> None:
     assert not any(button.key == "keep" for button in app.button)
 
 
+def test_pasted_words_that_are_no_step_are_not_called_understood(page: AppTest) -> None:
+    page.radio(key="sheet_way").set_value("Words that I paste").run()
+    page.text_area(key="sheet_pasted").set_value("1-4 Vine right, touch L\n5-8 Vine left, touch R").run()
+    assert any("in the table. Every line was understood." in one.value for one in page.button(key="take_pasted").click().run().info)
+    page.text_area(key="sheet_pasted").set_value("1-4 Vine right, touch L\nfooo baar 9-12 wobble 3000 left").run()
+    app = page.button(key="take_pasted").click().run()
+    assert any("in the table. 1 line stays as words, and nothing is danced in them." in one.value for one in app.info)
+
+
 def test_a_table_that_cannot_be_read_names_row_and_word(page: AppTest) -> None:
     sheet = read_sheet(SAMPLES / "hedgerow.csv")
     rows = as_rows(lines_of(sheet))

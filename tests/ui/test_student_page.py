@@ -52,7 +52,7 @@ def test_two_sentences_in_large_type_and_no_figures_in_them(shelve: Shelve) -> N
     app = view("solo")
     assert not app.exception
     large = " ".join(re.findall(r'<p class="student">(.*?)</p>', said(app)))
-    assert "Every landing was with the beat" in large
+    assert "Every step was with the beat" in large
     assert "let that beat be heard on the floor" in large
     assert not re.search(r"\bms\b|±", large)
     assert not JARGON.search(said(app))
@@ -73,10 +73,37 @@ def test_one_of_several_and_an_earlier_clip(shelve: Shelve) -> None:
     app = view("now")
     assert app.selectbox[0].label == "Who are you?"
     assert app.selectbox[0].options == ["Dancer 1 · Blue", "Dancer 2 · Red"]
-    assert "more even" not in " ".join(m.value for m in app.markdown)
+    assert "more evenly" not in " ".join(m.value for m in app.markdown)
     app = app.selectbox[1].select_index(1).run()
-    assert "Your landings are more even than last time." in " ".join(m.value for m in app.markdown)
+    assert "Your steps came more evenly than last time." in " ".join(m.value for m in app.markdown)
+    assert "Up to which tempo it held" not in [h.value for h in app.subheader]  # too few landings to tell, which is no news
+
+
+def test_the_tempo_ladder_is_shown_once_something_can_be_told(shelve: Shelve) -> None:
+    shelve("then", 1, 32, labels=("Blue",), seed=4)
+    shelve("now", 1, 64, labels=("Blue",), seed=3)
+    app = view("now")
     assert "Up to which tempo it held" in [h.value for h in app.subheader]
+    assert any(m.value.startswith("It held up to 108 beats a minute") for m in app.markdown)
+
+
+def test_whoever_does_not_know_their_number_is_shown_where_everybody_stands(shelve: Shelve) -> None:
+    shelve("two", 2, 32)
+    app = view("two")
+    assert "A plan from where the dancers were found" not in " ".join(c.value for c in app.caption)
+    app.toggle[0].set_value(True).run()
+    assert not app.exception
+    assert app.toggle[0].label == "Show me where everybody stands"
+    assert "A plan from where the dancers were found" in " ".join(c.value for c in app.caption)
+    shelve("alone", 1, 32)
+    assert not view("alone").toggle
+
+
+def test_a_report_of_ones_own_where_there_are_others(shelve: Shelve) -> None:
+    shelve("two", 2, 32)
+    assert "A report to take along" in [one.label for one in view("two").expander]
+    shelve("alone", 1, 32)
+    assert "A report to take along" not in [one.label for one in view("alone").expander]
 
 
 def test_no_film_without_the_clip(shelve: Shelve) -> None:
@@ -117,6 +144,13 @@ def filming(monkeypatch: pytest.MonkeyPatch) -> AppTest:
     return AppTest.from_file(str(UI / "app.py"), default_timeout=20).run().switch_page("page_filming.py").run()
 
 
+def test_without_a_test_clip_the_look_before_filming_asks_for_one(filming: AppTest) -> None:
+    assert filming.number_input(key="try-dancers").value is None  # a class is no mistake because nobody wrote down how many
+    app = next(b for b in filming.button if b.label == "Look at it").click().run()
+    assert not app.exception
+    assert app.info[0].value == "Choose a test clip or a picture first."
+
+
 def test_a_test_clip_is_looked_at_and_deleted(filming: AppTest, monkeypatch: pytest.MonkeyPatch, work_folder: Path) -> None:
     import motion.filming
 
@@ -142,6 +176,7 @@ def test_a_test_clip_is_looked_at_and_deleted(filming: AppTest, monkeypatch: pyt
     assert asked == [("try.mp4", 3, "timing")]
     words = " ".join(one.proto.body for one in app.get("html"))
     assert "Change one thing first." in words
+    assert "Tilt the phone down.</td>" in words
     assert words.index("Feet are cut off") < words.index("Light enough")
     assert not JARGON.search(words)
     uploads = jobs_module.home() / "uploads"

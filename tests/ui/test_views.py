@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -83,6 +83,13 @@ def class_of_three(shelve: Shelve, key: str = "three") -> Job:
     return job
 
 
+def everything(block: Any) -> Iterator[Any]:
+    """Every element in a block, from the top of the page to its end."""
+    for one in block.children.values() if hasattr(block, "children") else ():
+        yield one
+        yield from everything(one)
+
+
 def toggled(app: AppTest, label: str) -> AppTest:
     return next(t for t in app.toggle if t.label == label).set_value(True).run()
 
@@ -118,6 +125,40 @@ def test_dancers_come_when_asked_for_in_standing_order_and_are_remembered(opened
     assert not RANKING.search(shown(app))
     again = opened(dancers="shown")
     assert "Dancer 2 · Blue" in drawn(again)
+
+
+def test_whoever_is_beside_the_beat_as_a_rule_is_told_so_once_below_the_table(opened: Opened, shelve: Shelve) -> None:
+    path = class_of_three(shelve).review / "review.json"
+    assert "one thing and not many" not in shown(opened(dancers="shown"))
+    review = json.loads(path.read_text(encoding="utf-8"))
+    review["dancers"][1]["timing"] |= {"bias_ms": 200.0, "bias_interval_ms": [190.0, 210.0]}
+    path.write_text(json.dumps(review), encoding="utf-8")
+    said = shown(opened(dancers="shown"))
+    assert "**Dancer 2 · Blue**, one thing and not many: As a rule clearly after the beat" in said
+    assert said.count("one thing and not many") == 1
+    assert "one thing and not many" not in shown(opened())
+
+
+def test_counts_in_doubt_lead_to_where_they_are_put_right(opened: Opened, shelve: Shelve) -> None:
+    """All three were a count ahead on every count: nothing is told as lost, nothing is to be taught again."""
+    path = class_of_three(shelve).review / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8"))
+    first, last = review["class"]["counts"][0], review["class"]["counts"][-1]
+    review["class"]["lost"] = [
+        {"count": first["count"], "until_count": last["count"], "said": first["said"], "of": 3, "dancers": [1, 2, 3]}
+    ]
+    for one in review["dancers"]:
+        one["flags"] = [{**review["dancers"][0]["flags"][0], "kind": "count ahead", "count": 1.0, "until_count": last["count"]}]
+    path.write_text(json.dumps(review), encoding="utf-8")
+    app = opened()
+    assert "count 1 was taken a count too late" in app.warning[0].value
+    assert "lost it" not in shown(app)
+    assert "lost them" not in shown(app)
+    assert "Worth teaching again" not in shown(app)
+    next(b for b in app.button if b.label == "To where the counts are put right").click().run()
+    assert not app.exception
+    assert app.query_params["view"] == "everything"
+    assert "One count earlier" in [b.label for b in app.button]
 
 
 def test_after_a_quick_look_only_the_class_is_told(opened: Opened, shelve: Shelve) -> None:
@@ -197,6 +238,39 @@ def test_the_choreographer_sees_walls_differences_and_the_page_before_release(op
     assert [d.proto.label for d in app.get("download_button")] == ["The page to print"]
 
 
+def test_what_was_asked_for_plays_where_it_was_asked_for(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened(view="choreographer")
+    asked = next(b.key for b in app.button if str(b.key).startswith("wall-"))
+    order = list(everything(app.button(key=asked).click().run().main))
+    here = next(k for k, one in enumerate(order) if getattr(one, "key", None) == asked)
+    below = next(k for k, one in enumerate(order) if one.type == "error")  # the clip is gone: it stands where the players would
+    assert "no longer where it was" in order[below].value
+    assert [one.key for one in order[here:below] if one.type == "button"] == [asked]  # no other wall stands between
+
+
+def test_the_choreographer_is_told_which_sheet_and_whether_it_is_the_right_one(opened: Opened, shelve: Shelve) -> None:
+    job = shelve("one", 1, 24, wall_counts=8)
+    assert "Set against the sheet of" in shown(opened(view="choreographer"))
+    path = job.review / "review.json"
+    kept = json.loads(path.read_text(encoding="utf-8"))
+    kept["dancers"][0]["sheet"] = {"judged": 24, "as_written": 5, "differs": [], "restarts": []}
+    path.write_text(json.dumps(kept), encoding="utf-8")
+    assert "Only 5 of 24 landings" in opened(view="choreographer").warning[0].value
+    shelve("still", 1, 24, wall_counts=8, sound=False)
+    silent = shown(opened(review="still", view="choreographer"))
+    assert "so no landing can be set against the sheet" in silent
+    assert "Nothing differs" not in silent
+
+
+def test_a_review_whose_last_dancer_was_taken_out_says_so(opened: Opened, shelve: Shelve) -> None:
+    path = shelve("one", 1, 24, wall_counts=8).review / "review.json"
+    path.write_text(json.dumps({**json.loads(path.read_text(encoding="utf-8")), "dancers": []}), encoding="utf-8")
+    app = opened(view="choreographer")
+    assert not app.exception
+    assert "Nobody is left in this review" in shown(app)
+
+
 def test_take_beside_take_asks_for_another_of_the_same_dance(opened: Opened, shelve: Shelve) -> None:
     class_of_three(shelve)
     class_of_three(shelve, "again")
@@ -228,7 +302,7 @@ def test_a_lesson_gathers_its_clips_in_one_table(opened: Opened, shelve: Shelve)
     app = opened(review="group0", dancers="shown")
     assert not app.exception
     assert "Second evening, 4 Mar 2031: 2 clips." in shown(app)
-    assert "Dancer 2 · Moon, group1.mp4" in drawn(app)
+    assert ">Moon</th>" in drawn(app)
     assert "sole ground for a grade" in shown(app)
 
 
@@ -240,6 +314,8 @@ def test_labels_from_the_line_up_are_kept_with_one_tap(opened: Opened, shelve: S
     monkeypatch.setattr(motion.amend, "rejudge", lambda folder, judge, command=None: judged.append(folder))
     app = opened(review="group0", dancers="shown")
     assert "1 is **Red**, 2 is **Blue**" in shown(app)
+    assert app.warning[0].value.startswith("No yes holds for Red, Blue: leave them out")
+    assert shown(app).index("1 is **Red**") < shown(app).index("Point at a mark")  # beside the picture, and not below the tables
     next(b for b in app.button if b.label == "Yes, these are they").click().run()
     assert not app.exception
     (folder,) = judged

@@ -202,8 +202,11 @@ def class_in_the_library(visitor: Visitor) -> None:
     visitor.click("Keep this order")
     visitor.reads("The line is kept")
     visitor.fold_out("Write down a yes")
+    for label in LABELS:
+        visitor.pick("Whose?", label)
+    visitor.click("A parent or guardian, and the child too", "label")
     visitor.click("Write it down")
-    visitor.reads("It is written down")
+    visitor.reads(f"A yes is written down for {', '.join(LABELS)}")
     visitor.write("What it is about", "First eight")
     visitor.click("Add the lesson")
     visitor.reads("The lesson is in the library")
