@@ -1,4 +1,4 @@
-"""A work folder of its own for every test, the library in it, and judging again in the test's own process."""
+"""A work folder of its own for every test, and the library in it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from motion.desk import judge_folder
 from motion.jobs import HOME_VARIABLE
 from motion.library import Library, open_library
 
@@ -22,9 +21,3 @@ def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def library() -> Iterator[Library]:
     with open_library() as opened:
         yield opened
-
-
-@pytest.fixture
-def judged_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is put right by hand is judged in this process, not in a child."""
-    monkeypatch.setattr("motion.amend.rejudge", lambda folder, judge, command=None: judge_folder(folder, judge))

@@ -112,7 +112,8 @@ def test_asking_for_the_standing_of_a_review_without_one_is_refused_in_plain_wor
     assert _asked_standing(JudgeOptions()) is None
     with pytest.raises(BadStore):
         _asked_standing(JudgeOptions(standing=tmp_path / "nowhere"))
-    (tmp_path / "review.json").write_text(json.dumps({"format": 1, "made_by": {}, "clip": {}, "beats": {}, "dancers": [{"id": 1, "label": None}]}), encoding="utf-8")
+    bare = {"format": 1, "made_by": {}, "clip": {}, "beats": {}, "dancers": [{"id": 1, "label": None}]}
+    (tmp_path / "review.json").write_text(json.dumps(bare), encoding="utf-8")
     with pytest.raises(BadInput, match="holds no quiet standing"):
         _asked_standing(JudgeOptions(standing=tmp_path))
 

@@ -16,7 +16,6 @@ import pytest
 from made import made_review
 from streamlit.testing.v1 import AppTest
 
-from motion.desk import judge_folder
 from motion.jobs import HOME_VARIABLE, Job, find, home
 from motion.page import START_VARIABLE
 from motion.report import report_html
@@ -77,12 +76,6 @@ def open_page() -> Callable[..., AppTest]:
         return app.switch_page(name).run() if name else app
 
     return opened
-
-
-@pytest.fixture
-def judged_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is put right by hand is judged in this process, not in a child."""
-    monkeypatch.setattr("motion.amend.rejudge", lambda folder, judge, command=None: judge_folder(folder, judge))
 
 
 @pytest.fixture

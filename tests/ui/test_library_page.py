@@ -33,7 +33,7 @@ IN_A_MONTH = date.today() + timedelta(days=30)
 
 
 @pytest.fixture
-def page(open_page: Callable[..., AppTest], judged_here: None) -> Callable[..., AppTest]:
+def page(open_page: Callable[..., AppTest]) -> Callable[..., AppTest]:
     return lambda name="page_library.py": open_page(name if name != "page_new.py" else None)
 
 

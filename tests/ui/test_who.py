@@ -96,7 +96,7 @@ def test_a_large_picture_makes_a_small_map(film: tuple[Path, Clip]) -> None:
     assert pixels(class_map(path, clip, SMALL, SMALL, Masks(), 1.0, settings=small)).shape == (32, 48, 3)
 
 
-def test_a_stored_reviews_map_knows_what_was_put_right(film: tuple[Path, Clip], tmp_path: Path, judged_here: None) -> None:
+def test_a_stored_reviews_map_knows_what_was_put_right(film: tuple[Path, Clip], tmp_path: Path) -> None:
     path, clip = film
     review = made_review(3, 8, size_px=SIZE_PX, name=path.name)
     sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
