@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from made_library import a_class
 
 from motion.jobs import HOME_VARIABLE
 from motion.library import Library, open_library
@@ -21,3 +22,15 @@ def work_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def library() -> Iterator[Library]:
     with open_library() as opened:
         yield opened
+
+
+@pytest.fixture
+def cache_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Notes of reviews that were broken off lie in the test's own folder too."""
+    monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path / "cache"))
+
+
+@pytest.fixture
+def tuesday(library: Library) -> int:
+    """A class of three with labels that stand in no file by chance; a file of tests may have one of its own."""
+    return a_class(library)

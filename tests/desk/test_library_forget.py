@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from made_library import BLUE, RED, TODAY, a_class, bytes_under, call, holding, lit, shelve, store
+from made_library import BLUE, RED, TODAY, bytes_under, call, holding, lit, shelve, store
 
 import motion.opened as opened_module
 import motion.review as review_module
@@ -26,15 +26,7 @@ from motion.library_sweep import forget_class, forget_lesson, sweep
 from motion.options import JudgeOptions
 from motion.store import read_review, read_stored
 
-
-@pytest.fixture(autouse=True)
-def apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path / "cache"))
-
-
-@pytest.fixture
-def tuesday(library: Library) -> int:
-    return a_class(library)
+pytestmark = pytest.mark.usefixtures("cache_apart")
 
 
 def test_deleting_a_dancer_leaves_no_trace_in_file_or_database(library: Library, tuesday: int) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from made import made_review
-from made_library import RATE_HZ, SIZE_PX, TODAY, a_class, holding, lit, shelve, store
+from made_library import RATE_HZ, SIZE_PX, TODAY, holding, lit, shelve, store
 
 from motion.amend import add, not_this_one
 from motion.clip.video import open_clip
@@ -27,15 +27,7 @@ from motion.store import read_review, read_stored
 from motion.store_corrections import masks_in
 from motion.viewing import keep_viewing_copy, write_viewing
 
-
-@pytest.fixture(autouse=True)
-def apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path / "cache"))
-
-
-@pytest.fixture
-def tuesday(library: Library) -> int:
-    return a_class(library)
+pytestmark = pytest.mark.usefixtures("cache_apart")
 
 
 def test_a_review_folder_goes_after_its_day_and_the_clip_beside_it_stays(library: Library, tmp_path: Path) -> None:
