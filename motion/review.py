@@ -18,13 +18,11 @@ from motion.body.contact import load_weights
 from motion.body.dancing import dancers_only
 from motion.body.follow import Follower
 from motion.body.landmarks import LandmarkNetwork, PersonFinder
-from motion.body.measured import joints_of
+from motion.body.measured import Flexed, joints_of
 from motion.body.pieces import pieced, pieces_of
-from motion.body.reading import Reading
 from motion.body.resume import last_time_s, packed, unpacked
 from motion.body.tracks import tracks_of
 from motion.body.use import bends_of_dance, smaller_walls
-from motion.body.view import View
 from motion.clip.cuts import with_cuts
 from motion.clip.models import PoseModel, get_model, landmark_network
 from motion.clip.sound import read_song, read_sound
@@ -57,7 +55,7 @@ from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress, quiet
 from motion.settings import SETTINGS, Settings
 from motion.timing.consistency import wall_by_wall
-from motion.timing.dancers import easier_of, piece_of, stretches_of, verdict_of
+from motion.timing.dancers import easier_of, matches_of, piece_of, stretches_of, verdict_of
 from motion.timing.grid import Counted, with_dance, without_dance
 from motion.timing.habits import habits_with_beats, habits_with_dance
 from motion.timing.hearing import Song, Synced, beat_notes, heard_beats, on_picture_clock, synced
@@ -256,17 +254,18 @@ def judge(
     counted = _counted(heard, options, danced_sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     easier = easier_of(danced_sheet, counted, options.starting_wall)
     pieces = pieces_of(clip.cuts_s, clip.duration_s)
-    stretches = stretches_of(found, pieces, counted, settings.timing)
+    matches = matches_of(found, counted, settings.timing)
+    stretches = stretches_of(found, pieces, counted, matches, settings.timing)
     danced_s = tuple(stretches.values()) or ((0.0, clip.duration_s),)
     dance_s = danced_s[0][0], danced_s[-1][1]
     dancers, danced = [], []
     for p, track in enumerate(tracks_of(marks, labels)):
         own = track.id in (*options.own_version, *own_version)
         one_s = stretches[piece_of(f, pieces)] if isinstance(f := found[p], Candidates) else dance_s
-        said = verdict_of(f, counted, one_s, easier, clip.times_s, own_version=own, settings=settings.timing)
+        said = verdict_of(f, counted, one_s, easier, clip.times_s, own_version=own, settings=settings.timing, matched=matches[p])
         meant = stored_standing is not None and (len(found) == 1 or track.label == stored_standing[0])
         standing = stored_standing[1] if stored_standing is not None and meant else None
-        one = _measured(track, bodies.readings[p], bodies.views[p], said, standing, options, settings)
+        one = _measured(track, bodies.joints[p], said, standing, options, settings)
         phrased = tuple(asdict(phrase) for phrase in said.phrased)
         one = replace(one, phrased=phrased, easier=said.easier, own_version=own)
         dancers.append(replace(one, **_habits(said, counted, danced_sheet, settings)))
@@ -392,11 +391,10 @@ def _beats_text(path: Path) -> str:
 
 
 def _measured(
-    track: Track, read: Reading | NotMeasured, view: View, said: Verdict, standing: dict[str, Any] | None, options: JudgeOptions,
-    settings: Settings,
+    track: Track, own: Flexed | NotMeasured, said: Verdict, standing: dict[str, Any] | None, options: JudgeOptions, settings: Settings
 ) -> Measurement:  # fmt: skip
     check, facts = options.range_check, options.body_facts
-    body = joints_of(read, view, said.steps, standing, check=check, facts=facts, settings=settings.angles)
+    body = joints_of(own, said.steps, standing, check=check, facts=facts, settings=settings.angles)
     walls = None if said.danced is None else tuple(wall_by_wall(said.danced, body.angles, settings.timing))
     bends = None
     if isinstance(body.angles, Angles) and (d := said.danced) is not None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from statistics import median
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from motion.data import JOINTS, Angles, Due, Floats, Ints
 from motion.settings import AngleSettings
@@ -34,11 +36,12 @@ def bends_by_count(
     """
     low = np.searchsorted(angles.times_s, at_s - gap_s / 2)
     high = np.searchsorted(angles.times_s, at_s + gap_s / 2)
+    towards = np.exp(1j * np.radians(angles.view_deg))
     rows = []
     for wall in np.unique(walls):
         here = np.flatnonzero(walls == wall)
         for j, (side, joint) in enumerate(JOINTS):
-            cells = [(c, cell) for c in here if (cell := _cell(angles, j, int(low[c]), int(high[c]), settings))]
+            cells = [(c, cell) for c in here if (cell := _cell(angles, towards, j, int(low[c]), int(high[c]), settings))]
             if not cells:
                 continue
             bent, stretched, sigma, view = (list(column) for column in zip(*(cell for _, cell in cells), strict=True))
@@ -51,13 +54,16 @@ def bends_by_count(
     return tuple(rows)
 
 
-def _cell(angles: Angles, j: int, low: int, high: int, settings: AngleSettings) -> tuple[float, float, float, float] | None:
+def _cell(
+    angles: Angles, towards: NDArray[np.complex128], j: int, low: int, high: int, settings: AngleSettings
+) -> tuple[float, float, float, float] | None:
+    """towards (F,): the view as a direction in the plane."""
     flexion = angles.flexion_deg[low:high, j]
     seen = np.isfinite(flexion)
-    if not len(seen) or seen.mean() < settings.use_share:
+    if not len(seen) or np.count_nonzero(seen) / len(seen) < settings.use_share:
         return None
-    view = np.degrees(np.angle(np.exp(1j * np.radians(angles.view_deg[low:high][seen])).mean()))
-    sigma = float(np.median(angles.sigma_deg[low:high, j][seen]))
+    view = np.degrees(np.angle(towards[low:high][seen].mean()))
+    sigma = median(angles.sigma_deg[low:high, j][seen].tolist())
     return (
         round(float(flexion[seen].max()), 1), round(float(flexion[seen].min()), 1), round(sigma, 1), round(float(view), 0) + 0.0,
     )  # fmt: skip

@@ -295,15 +295,13 @@ def one_event(found: Candidates, a: int, b: int, settings: TimingSettings) -> bo
 
 def extra_steps(danced: Danced, settings: TimingSettings) -> list[int]:
     """Indexes of plain landings within the dance that serve no count, nor are one event with a weight shift that does."""
-    found = danced.found
-    used = [*danced.match.step[danced.match.step >= 0].tolist(), *danced.served]
-    return [
-        s
-        for s in range(len(found.times_s))
-        if not found.shift[s] and found.strength[s] >= settings.extra_strength and plain_sight(found, s)
-        and danced.dance_s[0] - 0.1 <= found.times_s[s] <= danced.dance_s[1] + 0.1
-        and not any(one_event(found, s, u, settings) for u in used)
-    ]  # fmt: skip
+    found, times_s = danced.found, danced.found.times_s
+    used = np.array([*danced.match.step[danced.match.step >= 0].tolist(), *danced.served], dtype=np.int64)
+    within = (danced.dance_s[0] - 0.1 <= times_s) & (times_s <= danced.dance_s[1] + 0.1)
+    plain = np.flatnonzero(within & ~found.shift & (found.strength >= settings.extra_strength))
+    near = np.abs(times_s[plain, None] - times_s[None, used]) <= settings.one_event_s
+    spoken_for = (near & (found.right[plain, None] == found.right[None, used])).any(axis=1)  # as one_event has it
+    return [int(s) for s in plain[~spoken_for] if plain_sight(found, int(s))]
 
 
 def _flag(

@@ -45,9 +45,9 @@ def match_dance(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floa
     at_s (N,): when each event is due; gap_s (N,): length of one count there, s. A steady lead or lag of the dancer is found on the
     way and does not count against a match.
     """
-    lag = 0.0
+    lag, worth = 0.0, _worth_of(found, due, settings)
     for _ in range(3):
-        match = match_gain(found, due, at_s + lag / 1000, gap_s, settings)
+        match = _cheapest(found, due, at_s + lag / 1000, gap_s, worth, settings)
         held = match.step >= 0
         if held.sum() < 6:
             break
@@ -67,9 +67,44 @@ def match_dance(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floa
 
 def match_gain(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, settings: TimingSettings) -> Match:
     """The best alignment when the dancer's own lead or lag is already in at_s; offsets are left open (NaN)."""
+    return _cheapest(found, due, at_s, gap_s, _worth_of(found, due, settings), settings)
+
+
+@dataclass(frozen=True, eq=False)
+class _Worth:
+    """What it is worth, nats, that candidate m serves event n whenever it is due: odds (M,) of a landing at all; scale_ms (M,) of what
+    lies off in time; foot (2, N, M), danced as written and in mirror image, weight, lands and place (N, M), for each of these."""
+
+    odds: Floats
+    scale_ms: Floats
+    foot: Floats
+    weight: Floats
+    lands: Floats
+    place: Floats
+
+
+def _worth_of(found: Candidates, due: Sequence[Due], settings: TimingSettings) -> _Worth:
+    strength = np.clip(found.strength, 1e-3, 1 - 1e-3)
+    odds = np.clip(np.log(strength) - np.log1p(-strength), -settings.most_odds, settings.most_odds)
+    # a guess through somebody in front is only taken where it fits: nobody is called late by it
+    seen = np.array([any(a <= t <= b for a, b in found.seen) for t in found.times_s.tolist()], dtype=np.bool_)
+    right = np.array([d.foot == "right" for d in due])
+    other = np.stack([found.right[None, :] != (right ^ mirror)[:, None] for mirror in (False, True)])
+    bears = np.array([d.takes_weight for d in due])
+    weight = np.clip(found.weight, 0.02, 0.98)
+    said = np.where(bears[:, None], np.log(weight)[None, :], np.log1p(-weight)[None, :])
+    lands = np.array([d.lands for d in due])
+    # a landing where weight should only move is a small matter; weight that moves where a foot should land is not the same thing
+    apart = np.where(lands[:, None], 3.0 * found.shift[None, :], 0.3 * ~found.shift[None, :])
+    return _Worth(
+        odds, np.where(seen, settings.match_scale_ms, settings.guess_scale_ms), settings.foot_cost * other,
+        np.maximum(said, -settings.kind_cost), apart, _placed(found, due, settings),
+    )  # fmt: skip
+
+
+def _cheapest(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, worth: _Worth, settings: TimingSettings) -> Match:
     n, m, ways = len(due), len(found.times_s), len(WAYS)
-    placed = _placed(found, due, settings)
-    gain = np.stack([_gains(found, due, at_s, gap_s, way, settings) + placed for way in WAYS])  # (W, N, M)
+    gain = np.stack([_gains(found, at_s, gap_s, way, worth, settings) for way in WAYS])  # (W, N, M)
     odds = np.log(np.clip(found.strength, 1e-3, 1 - 1e-3)) - np.log1p(-np.clip(found.strength, 1e-3, 1 - 1e-3))
     skip = np.logaddexp(0, np.minimum(odds, settings.skip_odds)) * np.where(found.shift, 0.3, 1.0)
     passed = np.concatenate([[0.0], np.cumsum(skip)])  # cost of passing over the first c candidates
@@ -78,18 +113,21 @@ def match_gain(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Float
     # best[w, c]: the events so far are done, of the candidates the first c are used or passed over, and way w is danced now
     best = -passed - np.array([0.0] + [settings.mode_cost] * (ways - 1))[:, None]
     used, came, origin = (np.zeros((n, ways, m + 1), dtype=np.int64) for _ in range(3))
+    each = np.arange(m + 1)
     for i in range(n):
-        from_way = np.argmax(best[None] - change[:, :, None], axis=1)
-        entered = np.max(best[None] - change[:, :, None], axis=1)
-        served = np.full((ways, m + 1), -np.inf)
-        served[:, 1:] = entered[:, :-1] + gain[:, i]
-        use = served > entered - miss[i]
-        value = np.where(use, served, entered - miss[i])
+        entering = best[None] - change[:, :, None]
+        from_way = entering.argmax(axis=1)
+        entered = entering.max(axis=1)
+        unserved = entered - miss[i]
+        value = unserved.copy()
+        np.maximum(entered[:, :-1] + gain[:, i], unserved[:, 1:], out=value[:, 1:])
+        use = value > unserved
         used[i] = use
         came[i] = from_way
         came[i, :, 1:] = np.where(use[:, 1:], from_way[:, :-1], from_way[:, 1:])
-        run = np.maximum.accumulate(value + passed, axis=1)  # passing over candidates after event i
-        origin[i] = np.maximum.accumulate(np.where(value + passed >= run, np.arange(m + 1), 0), axis=1)
+        value += passed
+        run = np.maximum.accumulate(value, axis=1)  # passing over candidates after event i
+        origin[i] = np.maximum.accumulate(np.where(value >= run, each, 0), axis=1)
         best = run - passed
     way, c, score = int(np.argmax(best[:, -1])), m, float(best[:, -1].max())
     step, ways_used = np.full(n, -1), np.zeros(n, dtype=np.int64)
@@ -105,28 +143,15 @@ def match_gain(found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Float
 
 
 def _gains(
-    found: Candidates, due: Sequence[Due], at_s: Floats, gap_s: Floats, way: tuple[bool, int], settings: TimingSettings
+    found: Candidates, at_s: Floats, gap_s: Floats, way: tuple[bool, int], worth: _Worth, settings: TimingSettings
 ) -> Floats:
     """What it is worth (N, M) that candidate m serves event n, danced in a way; -inf out of reach."""
     mirror, behind = way
-    right = np.array([d.foot == "right" for d in due]) ^ mirror
     off = 1000 * (found.times_s[None, :] - (at_s + behind * gap_s)[:, None])
-    strength = np.clip(found.strength, 1e-3, 1 - 1e-3)
-    odds = np.clip(np.log(strength) - np.log1p(-strength), -settings.most_odds, settings.most_odds)
-    # a guess through somebody in front is only taken where it fits: nobody is called late by it
-    seen = np.array([any(a <= t <= b for a, b in found.seen) for t in found.times_s], dtype=np.bool_)
-    scale = np.where(seen, settings.match_scale_ms, settings.guess_scale_ms)[None, :]
-    gain = odds[None, :] - 1.5 * np.log1p((off / scale) ** 2)
-    gain = gain - settings.foot_cost * (found.right[None, :] != right[:, None])
-    bears = np.array([d.takes_weight for d in due])
-    weight = np.clip(found.weight, 0.02, 0.98)
-    said = np.where(bears[:, None], np.log(weight)[None, :], np.log1p(-weight)[None, :])
-    gain = gain + np.maximum(said, -settings.kind_cost)
-    lands = np.array([d.lands for d in due])
-    # a landing where weight should only move is a small matter; weight that moves where a foot should land is not the same thing
-    gain = gain - np.where(lands[:, None], 3.0 * found.shift[None, :], 0.3 * ~found.shift[None, :])
+    gain = worth.odds[None, :] - 1.5 * np.log1p((off / worth.scale_ms[None, :]) ** 2)
+    gain = gain - worth.foot[int(mirror)] + worth.weight - worth.lands
     reach = np.minimum(settings.match_reach_ms, 900 * gap_s)[:, None]
-    return np.where(np.abs(off) <= reach, gain, -np.inf)
+    return np.where(np.abs(off) <= reach, gain, -np.inf) + worth.place
 
 
 def _placed(found: Candidates, due: Sequence[Due], settings: TimingSettings) -> Floats:

@@ -18,6 +18,15 @@ from motion.timing.summary import timing_of
 
 
 @dataclass(frozen=True, eq=False)
+class Matched:
+    """One dancer's landings matched with the events of the dance, and when each of them (N,) was due and how long a count was there, s."""
+
+    match: Match
+    at_s: Floats
+    gap_s: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Verdict:
     """What is said of one dancer's timing; danced: how it was matched with the dance, None without one; phrased: counts that the dancer
     places off the beat wall after wall, which are no findings; easier: (from, until) running counts danced in the sheet's easier way."""
@@ -33,15 +42,17 @@ class Verdict:
 
 def against_dance(
     found: Candidates, due: Sequence[Due], grid: BeatGrid, dance_s: Interval, settings: TimingSettings, *,
-    untimed: NotMeasured | None, easier: Sequence[EasierWay] = (), rate_hz: float | None = None,
+    untimed: NotMeasured | None, easier: Sequence[EasierWay] = (), rate_hz: float | None = None, matched: Matched | None = None,
 ) -> Verdict:  # fmt: skip
     """Verdict on one dancer who dances a known dance.
 
     due: all events that can be seen (see match.to_match), in order; grid: counts in time; dance_s: the danced stretch, the same for
     everyone; untimed: why no one can be early or late (then grid comes from the steps themselves); easier: what the sheet allows
-    instead; rate_hz: pictures a second, None if every single landing may be judged.
+    instead; rate_hz: pictures a second, None if every single landing may be judged; matched: as matched_with_dance gives it, where that
+    is at hand.
     """
-    match, at_s, gap_s = _matched(found, due, grid, settings)
+    matched = matched or matched_with_dance(found, due, grid, settings)
+    match, at_s, gap_s = matched.match, matched.at_s, matched.gap_s
     counts = np.array([d.count for d in due])
     if (match.step >= 0).sum() < settings.least_pairs:
         why = NotMeasured("steps", "too few of this dancer's landings fit the dance to be judged")
@@ -70,12 +81,16 @@ def against_dance(
     )
 
 
-def danced_stretch(found: Candidates, due: Sequence[Due], grid: BeatGrid | None, settings: TimingSettings) -> Interval | None:
-    """From one dancer's first to last landing that fits the dance (or, without one, is plain); None when there is none."""
+def danced_stretch(
+    found: Candidates, due: Sequence[Due], grid: BeatGrid | None, settings: TimingSettings, *, matched: Matched | None = None
+) -> Interval | None:
+    """From one dancer's first to last landing that fits the dance (or, without one, is plain); None when there is none. matched: as
+    matched_with_dance gives it, where that is at hand."""
     if grid is None or not due:
         plain = found.times_s[(found.strength >= settings.plain_landing) & ~found.shift]
         return (float(plain[0]), float(plain[-1])) if len(plain) else None
-    return _firm(_matched(found, due, grid, settings)[0], found, due, settings)
+    matched = matched or matched_with_dance(found, due, grid, settings)
+    return _firm(matched.match, found, due, settings)
 
 
 def _firm(match: Match, found: Candidates, due: Sequence[Due], settings: TimingSettings) -> Interval | None:
@@ -113,11 +128,12 @@ def _within(match: Match, found: Candidates, due: Sequence[Due], dance_s: Interv
     return replace(match, step=np.where(stray, -1, match.step), offset_ms=np.where(stray, np.nan, match.offset_ms))
 
 
-def _matched(found: Candidates, due: Sequence[Due], grid: BeatGrid, settings: TimingSettings) -> tuple[Match, Floats, Floats]:
+def matched_with_dance(found: Candidates, due: Sequence[Due], grid: BeatGrid, settings: TimingSettings) -> Matched:
+    """Match one dancer's landings with all events that can be seen (see match.to_match)."""
     counts = np.array([d.count for d in due])
     at_s = time_of(grid, counts)
     gap_s = (time_of(grid, counts + 1) - time_of(grid, counts - 1)) / 2
-    return match_dance(found, due, at_s, gap_s, settings), at_s, gap_s
+    return Matched(match_dance(found, due, at_s, gap_s, settings), at_s, gap_s)
 
 
 def _own_way(match: Match, due: Sequence[Due], found: Candidates) -> Floats:
