@@ -48,7 +48,7 @@ def review_clip(
 
     film = draw if watching.overlay else _kept_overlay(out, sha256, earlier, hidden.masks)
     arrays = watched.arrays() | mask_arrays(hidden.masks)
-    write_review(out, review, extra_arrays=arrays, report_html=html, overlay=film, landmarks=hidden.landmarks)
+    write_review(out, review, extra_arrays=arrays, report_html=html, overlay=film, landmarks=hidden.landmarks, said=data)
     return data
 
 
@@ -72,6 +72,7 @@ def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
         overlay=carry,
         landmarks=one.hidden.landmarks,
         packed=one.packed,
+        said=data,
     )
     return data
 

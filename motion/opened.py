@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from motion import review
+from motion import review, store_tables
 from motion.corrections import Corrected, Correction, Hidden, Masks, apply, hide
 from motion.data import Landmarks
 from motion.review import Watched, stored_watch
@@ -81,3 +81,4 @@ def let_go() -> None:
     """Drop what was laid open last from memory, and what was read of it: nothing of it may be kept any more."""
     _laid_open.cache_clear()
     review.let_go()
+    store_tables.let_go()

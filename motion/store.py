@@ -91,12 +91,14 @@ def write_review(
     overlay: Callable[[Path], None] | None = None,
     landmarks: Landmarks | None = None,
     packed: bytes | None = None,
+    said: Mapping[str, Any] | None = None,
 ) -> None:
     """Write one review folder, whole or not at all, in the place of an earlier review there; its corrections are carried over.
 
     Parameters: extra_arrays, stored beside the landmarks under their own names (plain numbers only); report_html, the text of
     report.html; overlay, called with the path at which it is to write overlay.mp4; landmarks, kept in place of the review's own: as
-    they were before anybody corrected who is who; packed, landmarks.npz as an earlier review wrote it, where it is to stay as it is.
+    they were before anybody corrected who is who; packed, landmarks.npz as an earlier review wrote it, where it is to stay as it is;
+    said, what `review_json` gives for the review, where that is at hand.
     Raises BadStore as `check_out` does, or when the disk fails while writing; the earlier review then stays as it was.
     """
     check_out(folder)
@@ -106,7 +108,7 @@ def write_review(
         try:
             new = holder / "new"
             new.mkdir()
-            _write_text(new / REVIEW, json.dumps(review_json(review), ensure_ascii=False, allow_nan=False) + "\n")
+            _write_text(new / REVIEW, json.dumps(said or review_json(review), ensure_ascii=False, allow_nan=False) + "\n")
             _write_text(new / "steps.csv", steps_csv(review))
             _write_text(new / "beats.csv", beats_csv(review))
             _write_text(new / "angles.csv", angles_csv(review))

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import csv
 import io
-import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 import numpy as np
 
-from motion.data import JOINTS, Angles, BeatGrid, Floats, Review, Steps
+from motion.data import JOINTS, Angles, BeatGrid, Floats, Landmarks, NotMeasured, Review, Steps
 from motion.store_json import COUNT_DIGITS, DEG_DIGITS, TIME_DIGITS, number, step_rows
 
 STEP_COLUMNS = ("dancer", "time_s", "sigma_ms", "foot", "kind", "count", "offset_ms")
@@ -47,13 +47,26 @@ def beats_csv(review: Review) -> str:
 
 def angles_csv(review: Review) -> str:
     """One row per picture and dancer; a cell is empty where the angle is not to be trusted."""
+    return _angles_csv(tuple((one.track.id, one.angles) for one in review.dancers), review.landmarks)
+
+
+@lru_cache(
+    maxsize=1
+)  # the longest table by far, and the same again, known by identity, when only the counts of a clip are judged anew
+def _angles_csv(whose: tuple[tuple[int, Angles | NotMeasured], ...], landmarks: Landmarks) -> str:
     rows: list[list[object]] = []
-    for one in review.dancers:
-        times_s, values = _angle_values(one.angles, review.landmarks.times_s)
+    for dancer, angles in whose:
+        times_s, values = _angle_values(angles, landmarks.times_s)
         rounded = np.round(values, DEG_DIGITS) + 0.0
-        for time_s, cells in zip(times_s.tolist(), rounded.tolist(), strict=True):
-            rows.append([one.track.id, number(time_s, TIME_DIGITS), *(cell if math.isfinite(cell) else None for cell in cells)])
+        cells = rounded.astype(object)
+        cells[~np.isfinite(rounded)] = None
+        rows += [[dancer, number(time_s, TIME_DIGITS), *row] for time_s, row in zip(times_s.tolist(), cells.tolist(), strict=True)]
     return _table(ANGLE_COLUMNS, rows)
+
+
+def let_go() -> None:
+    """Drop the last table of angles from memory."""
+    _angles_csv.cache_clear()
 
 
 def _angle_values(angles: object, times_s: Floats) -> tuple[Floats, Floats]:

@@ -10,6 +10,7 @@ import pytest
 from made import made_review
 
 import motion.review as review_module
+import motion.store_tables as tables_module
 from motion.amend import add, give_label, leave_out, not_this_one, own_version
 from motion.desk import judge_folder, judged_again
 from motion.errors import BadStore
@@ -91,3 +92,16 @@ def test_a_damaged_landmarks_file_is_told(folder: Path) -> None:
     (folder / LANDMARKS).unlink()
     with pytest.raises(BadStore, match="has lost"):
         opened(folder)
+
+
+def test_the_table_of_angles_is_put_together_once_and_let_go_with_the_rest(folder: Path) -> None:
+    table, made = (folder / "angles.csv").read_bytes(), tables_module._angles_csv.cache_info().misses
+    judge_folder(folder, JudgeOptions(bpm=110.0, first_count_s=0.5))
+    assert tables_module._angles_csv.cache_info().misses == made
+    assert (folder / "angles.csv").read_bytes() == table
+    add(folder, leave_out(read_review(folder), 2), JudgeOptions())
+    left = [f"{one['id']}".encode() for one in read_review(folder)["dancers"]]
+    assert sorted({line.split(b",")[0] for line in (folder / "angles.csv").read_bytes().splitlines()[1:]}) == left
+    assert len(left) == 2
+    let_go()
+    assert tables_module._angles_csv.cache_info().currsize == 0
