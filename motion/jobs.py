@@ -25,6 +25,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import IO, Any, Literal
 
@@ -266,7 +267,7 @@ def finished(start: Path | None = None) -> list[Finished]:
     """The reviews that can be opened: `start`, if it is a review folder, then every finished job, newest first."""
     found = []
     if start is not None and start.is_dir():
-        name = read_review(start)["clip"]["name"]
+        name = _clip_name(start, _touched_ns(start / "review.json"))
         found.append(Finished("opened", f"{name} (folder {start.name})", start, start.parent / name, None, None))
     for job in jobs():
         if (done := status(job)).folder is not None and done.state == "done":
@@ -274,6 +275,12 @@ def finished(start: Path | None = None) -> list[Finished]:
             when = f"{told_day(began.date())}, {began:%H:%M}" + ("" if is_careful(job) else ", a quick look")
             found.append(Finished(job.id, f"{job.title} ({when})", job.review, job.clip, job.sheet, job))
     return found
+
+
+@lru_cache(maxsize=1)
+def _clip_name(folder: Path, changed_ns: int) -> str:
+    """What the clip of a review is called; read again only when the review was written again."""
+    return str(read_review(folder)["clip"]["name"])
 
 
 def cancel(job: Job) -> None:
@@ -386,6 +393,10 @@ def _touched(path: Path) -> float:
         return path.stat().st_mtime
     except FileNotFoundError:
         return 0.0
+
+
+def _touched_ns(path: Path) -> int:
+    return path.stat().st_mtime_ns if path.is_file() else 0
 
 
 def _sweep(uploads: Path) -> None:

@@ -57,6 +57,7 @@ OPTIONS: dict[str, str | bool | int] = {
     "client.showErrorDetails": "none",
     "client.toolbarMode": "minimal",
     "logger.hideWelcomeMessage": True,
+    "runner.postScriptGC": False,  # looking through all of memory after every click is waited for; Python does so when it is due
     "server.address": ADDRESS,
     "server.fileWatcherType": "none",
     "server.headless": True,

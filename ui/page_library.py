@@ -8,7 +8,7 @@ from datetime import date
 from html import escape
 
 import streamlit as st
-from parts import lead, say
+from parts import forget, lead, review_in, say
 
 from motion.consent_page import consent_html
 from motion.errors import MotionError
@@ -22,7 +22,6 @@ from motion.library_sweep import Forgotten, called, dates_again, forget_class, f
 from motion.plain import dancer_name
 from motion.report_words import told_day
 from motion.settings import SETTINGS
-from motion.store import read_review
 
 SAID, EMPTY = "library-said", "library-empty"
 NOT_REACHED = "What this does not reach"
@@ -56,7 +55,7 @@ def forgotten(what: Callable[[], Forgotten]) -> None:
     """Delete, forget every picture made so far, and say what is out of reach."""
     with st.spinner("Deleting …"):
         gone = what()
-    st.cache_data.clear()
+    forget()
     st.session_state.pop("moment", None)
     done(". ".join(gone.done), gone.left, head=NOT_REACHED)
 
@@ -296,7 +295,7 @@ def without_label(library: Library) -> None:
             st.markdown("No finished review is known yet.")
             return
         kept = known[st.selectbox("Which review?", list(known), format_func=lambda it: called(known[it]), key="out-of")]
-        names = {int(one["id"]): dancer_name(one) for one in read_review(kept.folder)["dancers"]}
+        names = {int(one["id"]): dancer_name(one) for one in review_in(kept.folder)["dancers"]}
         who = st.multiselect("Who?", list(names), format_func=names.__getitem__, key=f"out-{kept.id}")
         st.caption(f"The review's map shows who has which number. {WHOLE}")
         if who and sure(f"out-{kept.id}", "them from this review"):

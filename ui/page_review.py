@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from html import escape
-from pathlib import Path
 from typing import Any
 
 import streamlit as st
@@ -12,20 +11,20 @@ from part_again import careful_later
 from part_choreographer import choreographer_view
 from part_class import against_the_sheet, habits, phrases, the_class, wall_against_wall
 from part_counted import counted_sound
+from part_counts import put_right
 from part_film import counted_clip
 from part_questions import easier, mirror_asked, phrased
 from part_ranges import bends_used, cautions, joints_over_counts, other_zero
 from part_student import student_view
 from part_taps import other_beats
 from part_teacher import remember, teacher_view
-from parts import draw, facts, handed_out, lead, play_moment, say, show_figures, start_path
+from parts import draw, facts, forget, handed_out, lead, play_moment, review_in, say, show_figures, start_path
 from who import who_is_who
 
-from motion.anew import look_ahead, rejudge
+from motion.anew import rejudge
 from motion.errors import MotionError
 from motion.jobs import Finished, delete, finished, judged_before
-from motion.moments import other_first_count, time_of_count
-from motion.opened import let_go
+from motion.moments import time_of_count
 from motion.options import JudgeOptions
 from motion.plain import (
     Finding,
@@ -45,7 +44,6 @@ from motion.range_check import standings
 from motion.report_charts import chart_legend, count_chart
 from motion.report_questions import asks_mirror
 from motion.report_words import clock, why_not
-from motion.store import read_review
 
 TAKE_AWAY = (
     ("report.html", "The report, to print", "text/html"),
@@ -56,13 +54,6 @@ TAKE_AWAY = (
 )
 #: Whose view it is, as the address bar remembers it, and what it is called.
 VIEWS = {"teacher": "Teacher", "student": "Student", "choreographer": "Choreographer", "everything": "Everything"}
-SPEEDS = {"half": "half as many counts", "same": "as the beat was heard", "double": "twice as many counts"}
-
-
-@st.cache_data(max_entries=8, show_spinner=False)
-def stored(folder: str, changed_ns: int) -> dict[str, Any]:
-    """The review of a folder; read again only when it was written again."""
-    return read_review(Path(folder))
 
 
 def chosen(reviews: list[Finished]) -> Finished:
@@ -95,34 +86,7 @@ def beat(one: Finished, review: dict[str, Any]) -> None:
     phrases(review)
     if why_not(review["beats"]):
         return
-    before, first = judged_before(review, one.sheet), review["beats"]["first_count_s"]
-    if st.session_state.get("read-ahead") != one.key:
-        st.session_state["read-ahead"] = one.key
-        look_ahead(one.folder, before)
-    with st.expander("Put the counts right"):
-        st.markdown(
-            "If the counts do not fall where you would call them, say so here. All is judged again at once; the clip is not needed."
-        )
-        earlier, later = other_first_count(review["beats"], -1), other_first_count(review["beats"], 1)
-        left, right, _ = st.columns([1, 1, 2])
-        if left.button("One count earlier", key="earlier", disabled=earlier is None, width="stretch"):
-            judge_again(one, replace(before, first_count_s=earlier))
-        if right.button("One count later", key="later", disabled=later is None, width="stretch"):
-            judge_again(one, replace(before, first_count_s=later))
-        with st.form("counts", border=False):
-            second = st.number_input(
-                "Count 1 falls at second", min_value=0.0, value=first, step=0.01, format="%.2f", key=f"first-{one.key}-{first}"
-            )
-            speed = st.radio(
-                "How fast the counts go",
-                list(SPEEDS),
-                index=list(SPEEDS).index(before.count_speed),
-                format_func=lambda s: SPEEDS[s],
-                key=f"speed-{one.key}-{before.count_speed}",
-                horizontal=True,
-            )
-            if st.form_submit_button("Judge again", type="primary"):
-                judge_again(one, replace(before, first_count_s=second, count_speed=speed))
+    put_right(one, review)
 
 
 def judge_again(one: Finished, judge: JudgeOptions) -> None:
@@ -289,7 +253,7 @@ def take_away(one: Finished) -> None:
         if st.checkbox("Yes, delete it", key=f"sure-{one.key}") and st.button("Delete now", key="delete"):
             try:
                 delete(one.job)
-                let_go()
+                forget()
             except MotionError as error:
                 say(error)
             else:
@@ -311,7 +275,7 @@ def page() -> None:
     left, right = st.columns([2, 3], vertical_alignment="bottom")  # side by side: on a projector every line counts
     with left:
         one = chosen(reviews)
-    review = stored(str(one.folder), (one.folder / "review.json").stat().st_mtime_ns)
+    review = review_in(one.folder)
     with right:
         view = whose_view()
     if not review["dancers"]:

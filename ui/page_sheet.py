@@ -6,7 +6,7 @@ from typing import Any
 
 import streamlit as st
 from part_sheet import in_the_music, keep, look_up, on_the_floor
-from parts import lead, say, start_path
+from parts import lead, review_in, say, start_path
 
 from motion.dance.prose import read_prose
 from motion.dance.sheet import read_sheet
@@ -31,7 +31,6 @@ from motion.errors import MotionError
 from motion.jobs import finished, save_upload
 from motion.page import dances
 from motion.sheets import own_sheets
-from motion.store import read_review
 from motion.writedown import written_down
 
 EXAMPLE, FILE, PASTE, REVIEW, EMPTY = (
@@ -97,7 +96,7 @@ def from_review() -> None:
         st.info("There is no review here yet. Review a clip of the demonstration first, without a sheet.", icon=":material/movie:")
         return
     one = stored[st.selectbox("Which review?", list(stored), key="sheet_review")]
-    review = read_review(one.folder)
+    review = review_in(one.folder)
     a, b, c = st.columns(3)
     dancer = a.selectbox("Which dancer?", [d["id"] for d in review["dancers"]], key="sheet_dancer")
     counts = b.number_input("Counts of one wall", min_value=4, max_value=256, value=32, step=4, key="sheet_counts")

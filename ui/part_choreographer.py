@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 from part_class import against_the_sheet, phrases, wall_against_wall
-from parts import clip_of, draw, handed_out, lead, play, say, show_figures, start_path
+from parts import clip_of, draw, handed_out, lead, play, review_in, say, show_figures, start_path
 
 from motion.choreographer import (
     Difference,
@@ -28,16 +28,9 @@ from motion.moments import window
 from motion.plain import beat_told, dancer_name
 from motion.release import release_html, release_lines, verdict_html
 from motion.report_words import clock
-from motion.store import read_review
 from motion.student_takes import same_dance
 
 Take = tuple[Finished, dict[str, Any]]
-
-
-@st.cache_data(max_entries=24, show_spinner=False)
-def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
-    """Another take; read again only when it was written again."""
-    return read_review(Path(folder))
 
 
 def choreographer_view(one: Finished, review: dict[str, Any]) -> None:
@@ -122,7 +115,7 @@ def takes(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None
     """This take beside another of the same dance."""
     st.header("Take beside take")
     others = [each for each in finished(start_path()) if each.key != one.key]
-    stored = {each.key: _stored(str(each.folder), (each.folder / "review.json").stat().st_mtime_ns) for each in others}
+    stored = {each.key: review_in(each.folder) for each in others}
     same = {each.key: each for each in others if same_dance(review, stored[each.key])}
     if not same:
         st.markdown("There is no other review of this dance yet. Film it once more, and both takes stand here side by side.")

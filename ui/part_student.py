@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from html import escape
-from pathlib import Path
 from typing import Any
 
 import streamlit as st
-from parts import handed_out, play_moment, say, show_figures, start_path
+from parts import handed_out, play_moment, review_in, say, show_figures, start_path
 from who import class_map
 
 from motion.errors import MotionError
@@ -15,16 +14,9 @@ from motion.handout import handout_apart
 from motion.jobs import Finished, finished
 from motion.plain import dancer_name
 from motion.report import report_html
-from motion.store import read_review
 from motion.student import Line, StudentView
 from motion.student import student_view as view_of
 from motion.student_takes import Ladder, same_dance, tempo_ladder
-
-
-@st.cache_data(max_entries=24, show_spinner=False)
-def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
-    """Another review; read again only when it was written again."""
-    return read_review(Path(folder))
 
 
 def student_view(one: Finished, review: dict[str, Any]) -> None:
@@ -103,8 +95,7 @@ def _since(seen: StudentView) -> None:
 
 def _others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
     """Every other review on the shelf."""
-    found = [each for each in finished(start_path()) if each.key != one.key]
-    return [(each, _stored(str(each.folder), (each.folder / "review.json").stat().st_mtime_ns)) for each in found]
+    return [(each, review_in(each.folder)) for each in finished(start_path()) if each.key != one.key]
 
 
 def _earlier(one: Finished, others: list[tuple[Finished, dict[str, Any]]]) -> tuple[dict[str, Any], int] | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 from part_judgements import judgements
-from parts import draw, lead, play_moment, say, show_figures
+from parts import draw, lead, play_moment, review_in, say, show_figures
 from who import class_map
 
 from motion.amend import correct, kept_corrections
@@ -18,7 +18,6 @@ from motion.library import open_library
 from motion.library_consent import without_yes
 from motion.plain import beat_told, dancer_name
 from motion.report_words import clock, told_day
-from motion.store import read_review
 from motion.teacher import NOBODY, Moment, class_mode, count_table, minutes, nameless, quick_look
 from motion.teacher_table import table_html, table_legend
 
@@ -29,12 +28,6 @@ _screen = st.components.v2.component(
     css=(HERE / "screen.css").read_text(encoding="utf-8"),
     js=(HERE / "screen.js").read_text(encoding="utf-8"),
 )
-
-
-@st.cache_data(max_entries=24, show_spinner=False)
-def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
-    """A review of the lesson; read again only when it was written again."""
-    return read_review(Path(folder))
 
 
 def teacher_view(one: Finished, review: dict[str, Any]) -> None:
@@ -224,7 +217,7 @@ def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
 
 
 def _take(folder: Path, names_off: bool) -> Take:
-    review = _stored(str(folder), (folder / "review.json").stat().st_mtime_ns)
+    review = review_in(folder)
     return Take(review["clip"]["name"], folder, nameless(review) if names_off else review)
 
 

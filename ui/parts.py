@@ -17,7 +17,9 @@ from motion.extract import cut, find_clip
 from motion.jobs import Finished
 from motion.library import note_handed_out
 from motion.moments import Window, window
+from motion.opened import let_go
 from motion.page import START_VARIABLE
+from motion.store import read_review
 from motion.store_corrections import masks_in
 
 HERE = Path(__file__).parent
@@ -37,6 +39,24 @@ def start_path() -> Path | None:
     """The clip or review folder that the page was started with."""
     given = os.environ.get(START_VARIABLE)
     return Path(given) if given else None
+
+
+def review_in(folder: Path) -> dict[str, Any]:
+    """review.json of a folder as it is now; read again only when it was written again. Nobody may change what is given: whoever asks
+    next gets the very same."""
+    return _stored(str(folder), (folder / "review.json").stat().st_mtime_ns)
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
+    return read_review(Path(folder))
+
+
+def forget() -> None:
+    """Drop every picture and review from memory: they may show or name somebody who is not to be seen any more."""
+    st.cache_data.clear()
+    st.cache_resource.clear()
+    let_go()
 
 
 def say(error: MotionError) -> None:

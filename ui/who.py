@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import streamlit as st
-from parts import clip_of, draw, lead, say
+from parts import clip_of, draw, forget, lead, say
 
 from motion.amend import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, own_version, undo
 from motion.classmap import clearest_s, floor_plan, folder_map
@@ -177,7 +177,7 @@ def _change(one: Finished, do: Callable[[], None], *, covers: bool = False) -> N
     except MotionError as error:
         say(error)
         return
-    st.cache_data.clear()
+    forget()
     if covers and one.job is not None:
         try:
             if not is_current(one.job):
