@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import json
 import os
@@ -345,8 +346,12 @@ def test_a_review_is_read_ahead_and_a_broken_one_is_passed_over(shelve: Callable
     folder = shelve("a", 2, 12).review
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     read = review_module._bodies.cache_info().misses
-    for asked in (folder, folder.with_name("none")):
-        look_ahead(asked, JudgeOptions()).join()
+    try:
+        for asked in (folder, folder.with_name("none")):
+            look_ahead(asked, JudgeOptions()).join()
+        assert gc.get_freeze_count() > 0  # what was read is not searched for unused objects during the next press
+    finally:
+        gc.unfreeze()
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
     assert review_module._bodies.cache_info().misses == read + 1
     rejudge(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
