@@ -33,7 +33,7 @@ def put_right(one: Finished, review: dict[str, Any]) -> None:
         st.markdown(
             "If the counts do not fall where you would call them, say so here. All is judged again at once; the clip is not needed."
         )
-        left, right, _ = st.columns([1, 1, 2])
+        left, right, _ = st.container(key="recount").columns([1, 1, 2])
         for place, name, by in ((left, "earlier", -1), (right, "later", 1)):
             end = other_first_count(review["beats"], by) is None
             place.button(f"One count {name}", key=name, disabled=end, width="stretch", on_click=_moved, args=(one, by))
