@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from motion.agreement import sem_from_repeats, smallest_change
+from motion.errors import BadStore
 from motion.jobs import finished
 from motion.report_words import degrees, why_not
 from motion.settings import SETTINGS
@@ -128,12 +129,14 @@ def changes(now: dict[str, Any], before: list[dict[str, Any]]) -> list[Change]:
 
 
 def side_difference(task: TaskRange) -> tuple[float, float] | None:
-    """Left minus right and the least difference that can be told from noise, in degrees; None unless both were measured."""
-    if task.left is None or task.right is None:
+    """Left minus right and the least difference that can be told from noise, in degrees; None unless both were measured from the same
+    side of the body. Unlike the error between two days, that of the angles is not shared by the sides: the least is never below what the
+    two give or take together."""
+    if task.left is None or task.right is None or task.left.near != task.right.near:
         return None
     sem = math.sqrt((task.left.sem_deg**2 + task.right.sem_deg**2) / 2)
-    far = SETTINGS.range_check.far_sem_deg if task.left.near != task.right.near else 0.0
-    return task.left.range_deg - task.right.range_deg, smallest_change(math.hypot(sem, far))
+    give = [(side.high_deg - side.low_deg) / 2 for side in (task.left, task.right)]
+    return task.left.range_deg - task.right.range_deg, max(smallest_change(sem), math.hypot(*give))
 
 
 def task_told(task: TaskRange) -> str:
@@ -155,6 +158,10 @@ def task_told(task: TaskRange) -> str:
 
 def difference_told(task: TaskRange) -> str | None:
     """Left against right in words; None unless both were measured."""
+    if task.left is not None and task.right is not None and task.left.near != task.right.near:
+        hidden = "left" if task.right.near else "right"
+        seen = f"the {hidden} leg was seen only behind the other one"
+        return f"Left and right are not set beside each other: {seen}. Turn round half-way next time."
     found = side_difference(task)
     if found is None:
         return None
@@ -221,10 +228,14 @@ class Check:
 
 
 def checks(start: Path | None = None) -> list[Check]:
-    """The finished reviews that hold a range check, newest first; `start`, the folder that the page was opened with, before them."""
+    """The finished reviews that hold a range check, newest first; `start`, the folder that the page was opened with, before them. One that
+    cannot be read is left out; it says so itself when it is opened."""
     found = []
     for one in finished(start):
-        dancer = checked_dancer(read_review(one.folder))
+        try:
+            dancer = checked_dancer(read_review(one.folder))
+        except BadStore:
+            continue
         if dancer is not None:
             name = f"{dancer['label']}: {one.title}" if dancer["label"] else one.title
             found.append(Check(one.key, name, dancer["label"], dancer, one.folder))

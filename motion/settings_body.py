@@ -190,7 +190,6 @@ class RangeCheckSettings:
     # sd between two sessions in which nothing changed, degrees, of a median of three (hip, knee, ankle): re-encoded clips strayed by 1,
     # another day adds where the phone stands and what is worn (eight cameras: below 3, Kanko et al. 2021)
     session_sem_deg: tuple[float, float, float] = (2.0, 2.0, 3.0)
-    far_sem_deg: float = 3.0  # degrees more between a side seen near and one seen behind the other: the far leg is read less well
     chart_gap_s: float = 0.25  # s between two pictures, above which a chart's line breaks off, as the cleaning does
     chart_marks: int = 24  # marks along a chart that can be read beside each other
     own_repeats: int = 3  # earlier checks of one person from which on their own spread is looked at

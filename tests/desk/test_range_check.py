@@ -14,6 +14,7 @@ from motion.data import Angles
 from motion.errors import BadInput, BadStore
 from motion.range_charts import JointCurve, curves_of, joint_chart, joint_curves, task_chart
 from motion.range_check import (
+    TaskRange,
     change_told,
     changes,
     checked_dancer,
@@ -58,13 +59,22 @@ def test_left_stands_beside_right_and_a_skipped_task_is_no_fault() -> None:
 
 
 def test_a_difference_between_sides_is_told_only_when_it_is_more_than_chance() -> None:
-    (_, near, *_) = task_ranges(dancer(row("knee lift", "left", [80.0] * 3), row("knee lift", "right", [86.0] * 3)))
-    apart, least = side_difference(near) or (0.0, 0.0)
-    assert apart == -6.0
-    assert least == pytest.approx(1.96 * np.sqrt(2.0) * 2.0)  # 5.5
-    assert (difference_told(near) or "").startswith("The right side moved 6° more than the left")
-    (_, far, *_) = task_ranges(dancer(row("knee lift", "left", [80.0] * 3, near=False), row("knee lift", "right", [86.0] * 3)))
-    assert (difference_told(far) or "").startswith("Left and right do not differ")  # the farther leg is read less well
+    def against(left: list[float], right: list[float], *, near: bool = True) -> TaskRange:
+        return task_ranges(dancer(row("knee lift", "left", left, near=near), row("knee lift", "right", right)))[1]
+
+    apart, least = side_difference(against([80.0] * 3, [92.0] * 3)) or (0.0, 0.0)
+    assert apart == -12.0
+    assert least == pytest.approx(np.hypot(8.0, 8.0))  # what the two give or take, which is more than the repetitions strayed
+    assert (difference_told(against([80.0] * 3, [92.0] * 3)) or "").startswith("The right side moved 12° more than the left")
+    assert (difference_told(against([80.0] * 3, [91.0] * 3)) or "").startswith("Left and right do not differ")
+    wild = [60.0, 80.0, 100.0]
+    assert (difference_told(against(wild, [v + 30.0 for v in wild])) or "").startswith("Left and right do not differ")
+    # a leg seen behind the other one only is read less well, and is no ground to call anybody uneven
+    far = against([50.0] * 3, [90.0] * 3, near=False)
+    assert side_difference(far) is None
+    assert (difference_told(far) or "").startswith(
+        "Left and right are not set beside each other: the left leg was seen only behind"
+    )
     (_, alone, *_) = task_ranges(dancer(row("knee lift", "left", [80.0] * 3)))
     assert difference_told(alone) is None
 
