@@ -187,7 +187,7 @@ class Library:
         """Put the dancers of a class into standing order; labels that are new are added. Whoever is not named stands behind them, for
         nobody is deleted by leaving a line out: their labels are given back. Raises BadInput over a label that is empty, long, strange
         or named twice, and then nothing has changed."""
-        wanted = [label_of(text, SETTINGS.desk) for text in labels]
+        wanted = [_label(text) for text in labels]
         seen: set[str] = set()
         for label in wanted:
             if label.casefold() in seen:
@@ -361,10 +361,16 @@ class Library:
         return found[0][0]
 
 
-def note_handed_out(folder: Path | None, what: str, name: str) -> None:
-    """Write down that a file of a review was handed out; folder None: of no review, such as a lesson. Raises BadStore."""
+def note_handed_out(folder: Path | None, what: str, name: str, label: str | None = None) -> None:
+    """Write down that a file of a review was handed out; folder None: of no review, such as a lesson. Raises BadStore.
+
+    label: whose film it is, where it is of one dancer who has a label. It is written down as that dancer of the review's class, for a
+    review may number its dancers anew.
+    """
     with open_library() as library:
-        library.log_export(what, name, folder=folder)
+        query = """SELECT d.id FROM reviews r JOIN dancers d ON d.class_id = r.class_id WHERE r.folder = ? AND d.label = ?"""
+        whose = library.rows(query, str(folder.resolve()), label) if folder is not None and label else []
+        library.log_export(what, name, dancer_id=whose[0][0] if whose else None, folder=folder)
 
 
 def remembered(folder: Path, expires: str) -> str:
@@ -387,6 +393,17 @@ def name_of(text: str, what: str) -> str:
     if len(name) > most or not name.isprintable():
         raise BadInput(f"{what} is longer than {most} letters, or holds some that cannot be printed", "Take a shorter one")
     return name
+
+
+def _label(text: str) -> str:
+    """A label of a line-up as it is kept. Raises BadInput that says which of them cannot be."""
+    try:
+        return label_of(text, SETTINGS.desk)
+    except BadInput as error:
+        shown = "".join(letter for letter in " ".join(text.split()) if letter.isprintable())
+        most = SETTINGS.desk.label_letters - 4  # shorter than a label may be: it names the line, and is no proposal
+        short = shown if len(shown) <= most else f"{shown[:most].rstrip()}…"
+        raise BadInput(error.what.replace("The label", f"The label {short}".rstrip(), 1), error.remedy) from error
 
 
 def day_of(text: str) -> date:

@@ -1,6 +1,7 @@
-"""Who said yes to being filmed and reviewed, for what and until when; a child's own yes beside a guardian's.
+"""Who said yes to being filmed and reviewed, for what and until when; a child's own yes beside a guardian's; and who said no.
 
-A yes holds through its last day. Nothing here decides whether a yes was freely given: that is the person's part.
+A yes holds through its last day, a no until a later yes takes its place. Nothing here decides whether a yes was freely given: that is
+the person's part.
 """
 
 from __future__ import annotations
@@ -16,6 +17,9 @@ from motion.report_words import told_day
 from motion.settings import SETTINGS
 
 Who = Literal["myself", "adult", "guardian", "child", "others"]
+#: Whose later yes takes the place of whose no; and whose earlier yes that no takes back. A child and a grown-up are the dancer's own
+#: voice, and a grown-up has no guardian.
+ANSWERS: dict[Who, tuple[Who, ...]] = {"guardian": ("guardian", "adult"), "child": ("child", "adult"), "adult": ("child", "adult")}
 #: What is agreed to unless other words are written down.
 PURPOSE = "practice clips, seen by the teacher"
 
@@ -35,14 +39,28 @@ class Consent:
 
 
 @dataclass(frozen=True)
+class Refusal:
+    """One no, as written down. said_on: ISO date; replaced_on: the day of the later yes that took its place, None while it holds."""
+
+    id: int
+    dancer_id: int
+    who: Who
+    said_by: str
+    purpose: str
+    said_on: str
+    replaced_on: str | None
+
+
+@dataclass(frozen=True)
 class Standing:
     """How a dancer's agreement stands. until: its last day while it holds, else None; words: the same in words; said: who said it, on
-    which day and to what, "" where nobody did or it was taken back."""
+    which day and to what, "" where nobody did or it was taken back; no: whether somebody's no holds, and then said is theirs."""
 
     dancer: Dancer
     until: date | None
     words: str
     said: str = ""
+    no: bool = False
 
 
 @dataclass(frozen=True)
@@ -57,8 +75,15 @@ class ClassYes:
 def consents(library: Library, *, dancer_id: int | None = None) -> list[Consent]:
     """Every yes of a dancer, or of anybody, in the order in which they were written down."""
     query = """SELECT id, dancer_id, who, said_by, purpose, given_on, until, withdrawn_on FROM consents
-        WHERE ?1 IS NULL OR dancer_id = ?1 ORDER BY id"""
+        WHERE answer = 'yes' AND (?1 IS NULL OR dancer_id = ?1) ORDER BY id"""
     return [Consent(*row) for row in library.rows(query, dancer_id)]
+
+
+def refusals(library: Library, *, dancer_id: int | None = None) -> list[Refusal]:
+    """Every no of a dancer, or of anybody, in the order in which they were written down."""
+    query = """SELECT id, dancer_id, who, said_by, purpose, given_on, withdrawn_on FROM consents
+        WHERE answer = 'no' AND (?1 IS NULL OR dancer_id = ?1) ORDER BY id"""
+    return [Refusal(*row) for row in library.rows(query, dancer_id)]
 
 
 def add_yes(
@@ -74,32 +99,39 @@ def add_yes(
 ) -> None:
     """Write down a yes of each of these dancers: ("adult",), or ("guardian", "child"), or one of the two where the other said so before.
 
+    It takes the place of a no that the same person said until then; a later no has taken it back already.
     until, given_on: ISO dates. said_by: such as "mother"; it is kept with the grown-up's yes where the child's comes with it. Raises
     BadInput over a last day that has passed or is far off, a yes of tomorrow, nobody chosen.
     """
     today = today or date.today()
     last = _last_day(until, today)
-    given = today if given_on is None else day_of(given_on)
-    if given > today:
-        raise BadInput(f"The yes is dated {told_day(given)}, which is yet to come", "Give the day on which it was said")
-    if not dancer_ids or not who:
-        raise BadInput("Nobody is chosen", "Choose whose yes it is, and who said it")
-    purpose, by = name_of(purpose, "What it is for"), " ".join(said_by.split())
-    with library.together():
-        for dancer_id in dancer_ids:
-            one = library.dancer(dancer_id)
-            for each in who:
-                library.rows(
-                    "INSERT INTO consents (class_id, dancer_id, who, said_by, purpose, given_on, until) VALUES (?, ?, ?, ?, ?, ?, ?)",
-                    one.class_id, one.id, each, by if (each,) == tuple(who) or each != "child" else "", purpose,
-                    given.isoformat(), last.isoformat(),
-                )  # fmt: skip
+    _write_down("yes", library, dancer_ids, who, last.isoformat(), said_by, purpose, given_on, today)
+
+
+def add_no(
+    library: Library,
+    dancer_ids: Sequence[int],
+    who: Sequence[Who],
+    *,
+    said_by: str = "",
+    purpose: str = PURPOSE,
+    said_on: str | None = None,
+    today: date | None = None,
+) -> None:
+    """Write down a no of each of these dancers, or of their guardian, or both. One of them is enough: no yes holds beside it.
+
+    It takes back what the same person agreed to until then, and holds until they say yes later. said_on: ISO date. Raises BadInput over
+    a no of tomorrow, nobody chosen.
+    """
+    _write_down("no", library, dancer_ids, who, "", said_by, purpose, said_on, today or date.today())
 
 
 def take_back(library: Library, dancer_id: int, *, today: date | None = None) -> None:
     """A dancer's yes is taken back from today on. What was made of them so far is deleted by `forget.forget_dancer`."""
     now = (today or date.today()).isoformat()
-    library.rows("UPDATE consents SET withdrawn_on = ? WHERE dancer_id = ? AND withdrawn_on IS NULL", now, dancer_id)
+    library.rows(
+        "UPDATE consents SET withdrawn_on = ? WHERE dancer_id = ? AND withdrawn_on IS NULL AND answer = 'yes'", now, dancer_id
+    )
 
 
 def yes_for_one_review(library: Library, who: Who, until: str, *, said_by: str = "", today: date | None = None) -> int:
@@ -117,11 +149,12 @@ def yes_for_one_review(library: Library, who: Who, until: str, *, said_by: str =
 def standing(library: Library, class_id: int, *, today: date | None = None) -> list[Standing]:
     """How the agreement of each dancer of a class stands today, in standing order."""
     today = today or date.today()
-    return [_standing(one, consents(library, dancer_id=one.id), today) for one in library.dancers(class_id)]
+    dancers = library.dancers(class_id)
+    return [_standing(one, consents(library, dancer_id=one.id), refusals(library, dancer_id=one.id), today) for one in dancers]
 
 
 def without_yes(library: Library, class_id: int, labels: Sequence[str], *, today: date | None = None) -> tuple[str, ...]:
-    """Those of these labels for whom no yes holds today, as they were given."""
+    """Those of these labels for whom no yes holds today, as they were given; whoever said no is among them."""
     holds = {one.dancer.label for one in standing(library, class_id, today=today) if one.until is not None}
     return tuple(label for label in labels if label not in holds)
 
@@ -176,7 +209,48 @@ def _latest(given: Sequence[Consent], who: str) -> str:
     return max((one.until for one in given if one.who == who and one.withdrawn_on is None), default="")
 
 
-def _standing(dancer: Dancer, given: Sequence[Consent], today: date) -> Standing:
+def _write_down(
+    answer: Literal["yes", "no"], library: Library, dancer_ids: Sequence[int], who: Sequence[Who], until: str, said_by: str,
+    purpose: str, said_on: str | None, today: date,
+) -> None:  # fmt: skip
+    """Keep each answer, and end what it takes the place of; one that a later answer has ended already is kept as ended."""
+    said = today if said_on is None else day_of(said_on)
+    if said > today:
+        raise BadInput(f"The {answer} is dated {told_day(said)}, which is yet to come", "Give the day on which it was said")
+    if not dancer_ids or not who:
+        raise BadInput("Nobody is chosen", f"Choose whose {answer} it is, and who said it")
+    purpose, by, day = name_of(purpose, "What it is for"), " ".join(said_by.split()), said.isoformat()
+    with library.together():
+        for dancer_id in dancer_ids:
+            one = library.dancer(dancer_id)
+            before = library.rows("SELECT id, who, given_on FROM consents WHERE dancer_id = ? AND answer <> ?", one.id, answer)
+            for each in who:
+                others = [row for row in before if _meets(answer, each, row[1])]
+                later = min((row[2] for row in others if row[2] > day), default=None)
+                library.rows(
+                    """INSERT INTO consents (class_id, dancer_id, who, said_by, purpose, given_on, until, withdrawn_on, answer)
+                    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)""",
+                    one.class_id, one.id, each, by if (each,) == tuple(who) or each != "child" else "", purpose, day, until,
+                    later, answer,
+                )  # fmt: skip
+                for row in others:
+                    if row[2] <= day:
+                        library.rows(
+                            "UPDATE consents SET withdrawn_on = ?1 WHERE id = ?2 AND (withdrawn_on IS NULL OR withdrawn_on > ?1)",
+                            day,
+                            row[0],
+                        )
+
+
+def _meets(answer: Literal["yes", "no"], who: Who, other: Who) -> bool:
+    """Whether an answer of one and the opposite answer of another cannot both hold: the later one does."""
+    return other in ANSWERS[who] if answer == "no" else who in ANSWERS[other]
+
+
+def _standing(dancer: Dancer, given: Sequence[Consent], refused: Sequence[Refusal], today: date) -> Standing:
+    if noes := [one for one in refused if one.replaced_on is None]:
+        since, who = told_day(min(one.said_on for one in noes)), _people([(one, one.said_on) for one in noes])
+        return Standing(dancer, None, f"no, since {since}: leave them out, delete what is held", f"no from {who}", no=True)
     adult, guardian, child = (_latest(given, who) for who in ("adult", "guardian", "child"))
     now, said = today.isoformat(), _said(given)
     until = max(adult, min(guardian, child) if guardian and child else "")
@@ -195,8 +269,13 @@ def _standing(dancer: Dancer, given: Sequence[Consent], today: date) -> Standing
 def _said(given: Sequence[Consent]) -> str:
     """Who said yes last, on which day and to what: "guardian (mother) and child, 3 Sep 2026: practice clips, seen by the teacher"."""
     latest = {one.who: one for one in given if one.withdrawn_on is None}
+    return _people([(one, one.given_on) for one in latest.values()])
+
+
+def _people(answers: Sequence[tuple[Consent | Refusal, str]]) -> str:
+    """Whose answers these are, by the day (ISO) of each and what it was about."""
     people: dict[tuple[str, str], list[str]] = {}
-    for one in latest.values():
+    for one, day in answers:
         name = "grown-up" if one.who == "adult" else one.who
-        people.setdefault((one.given_on, one.purpose), []).append(f"{name} ({one.said_by})" if one.said_by else name)
+        people.setdefault((day, one.purpose), []).append(f"{name} ({one.said_by})" if one.said_by else name)
     return "; ".join(f"{' and '.join(who)}, {told_day(day)}: {purpose}" for (day, purpose), who in people.items())

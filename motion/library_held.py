@@ -17,7 +17,7 @@ import numpy as np
 from motion.corrections import apply
 from motion.forget import numbers_of
 from motion.library import Dancer, Export, Kept, Library
-from motion.library_consent import consents
+from motion.library_consent import consents, refusals
 from motion.library_sweep import called
 from motion.plain import findings, timing_told
 from motion.report_words import told_day
@@ -53,6 +53,7 @@ def held_about(library: Library, dancer_id: int) -> dict[str, Any]:
         "class": next(group.name for group in library.classes() if group.id == one.class_id),
         "place_in_line": one.place,
         "agreed": [_without(asdict(each), "id", "dancer_id") for each in consents(library, dancer_id=one.id)],
+        "said_no": [_without(asdict(each), "id", "dancer_id") for each in refusals(library, dancer_id=one.id)],
         "judgements": [_without(asdict(each), "dancer_id", "label") for each in library.judgements(dancer_id=one.id)],
         "lesson_records": [found for record in library.lesson_records() if (found := _about(record, one.label))],
         "handed_out": [_without(asdict(each), "dancer_id", "folder") for each in _handed_out(library, one)],
@@ -91,6 +92,8 @@ def held_html(held: dict[str, Any]) -> str:
     sections = [
         ("Agreed", [f"{e['who']}: {e['purpose']}, from {told_day(e['given_on'])} until {told_day(e['until'])}"
                     + (f", taken back on {told_day(e['withdrawn_on'])}" if e["withdrawn_on"] else "") for e in held["agreed"]]),
+        ("Said no", [f"{e['who']}: no to {e['purpose']}, on {told_day(e['said_on'])}"
+                     + (f", until a yes on {told_day(e['replaced_on'])}" if e["replaced_on"] else "") for e in held["said_no"]]),
         ("Reviews", [f"{r['clip']}, kept until {told_day(r['kept_until'] or 'it is deleted')}. {r['in_words']}" for r in held["reviews"]]),
         ("Teacher's judgements", [f"{j['criterion']}: {j['level'] or 'not assessable'} ({told_day(j['made_on'])}) {j['words']}"
                                   for j in held["judgements"]]),

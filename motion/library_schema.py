@@ -50,6 +50,10 @@ MIGRATIONS: tuple[str, ...] = (
         id INTEGER PRIMARY KEY, made_on TEXT NOT NULL, what TEXT NOT NULL, name TEXT NOT NULL,
         dancer_id INTEGER REFERENCES dancers ON DELETE CASCADE, folder TEXT)
     """,
+    # A no stands beside the yes: given_on is the day on which it was said, until is '', withdrawn_on the day of the yes in its place.
+    """
+    ALTER TABLE consents ADD COLUMN answer TEXT NOT NULL DEFAULT 'yes' CHECK (answer IN ('yes', 'no'))
+    """,
 )
 
 

@@ -7,6 +7,7 @@ into a review folder. Whatever cannot be reached is named.
 from __future__ import annotations
 
 import contextlib
+import glob
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -148,6 +149,7 @@ def forget_review(library: Library, kept: Kept) -> Forgotten:
     job = find(kept.job) if kept.job else None
     if job is None:
         left = _delete_folder(kept.folder)
+        left += [f"The film {path.name} beside the review stays: delete it there" for path in films_beside(kept.folder)]
         left += [yours(kept.clip)] if kept.clip else []
     else:
         delete(job)
@@ -192,6 +194,11 @@ def called(kept: Kept) -> str:
     return f"The review of {kept.clip or 'a clip'}" + ("" if kept.job else f" in {kept.folder}")
 
 
+def films_beside(folder: Path) -> list[Path]:
+    """Films to take along that the command left beside a review folder, by name; whatever the folder's name holds."""
+    return sorted(folder.parent.glob(f"{glob.escape(folder.stem)}-dancer-*hand-out*.mp4"))
+
+
 def yours(clip: str) -> str:
     """What is to be said of a clip that is not ours to delete."""
     return f"The clip {clip} itself is yours, and stays where you keep it"
@@ -225,7 +232,8 @@ def _old_records(library: Library, today: date) -> list[str]:
     with library.together():
         library.rows("DELETE FROM lessons WHERE held_on < ?", edge)
         library.rows("DELETE FROM lesson_records WHERE lesson_id IS NULL AND made_on < ?", edge)
-        library.rows("DELETE FROM consents WHERE until < ?", edge)
+        # A no is kept for as long as it holds: without it somebody would be asked again.
+        library.rows("DELETE FROM consents WHERE CASE answer WHEN 'yes' THEN until ELSE withdrawn_on END < ?", edge)
         library.rows("DELETE FROM exports WHERE made_on < ?", edge)
     return said
 

@@ -8,6 +8,7 @@ from datetime import date
 from html import escape
 
 import streamlit as st
+from part_consent import write_a_no
 from parts import forget, lead, review_in, say
 
 from motion.consent_page import consent_html
@@ -31,6 +32,7 @@ WHO: dict[str, tuple[Who, ...]] = {
     "The child; a parent or guardian said so before": ("child",),
     "A grown-up, for themself": ("adult",),
 }
+NO_CLIP = "No clip yet. Choose this lesson when you begin a review, or add a finished review here once there is one."
 WHOLE = "Reviews that show nobody else, or in which they cannot be told apart from the others, go whole."
 
 
@@ -56,7 +58,6 @@ def forgotten(what: Callable[[], Forgotten]) -> None:
     with st.spinner("Deleting …"):
         gone = what()
     forget()
-    st.session_state.pop("moment", None)
     done(". ".join(gone.done), gone.left, head=NOT_REACHED)
 
 
@@ -67,6 +68,8 @@ def said_before() -> None:
         st.session_state[field] = value
     if words:
         st.success(f"{words}.", icon=":material/check:")
+        # Most buttons lie far below that line: the same words show for a moment where the person is looking.
+        st.toast(f"{words}. {'Something is left to do: see the top of the page.' if left else ''}".strip(), icon=":material/check:")
     if left:
         st.warning(f"{head}:\n" + "\n".join(f"- {line}." for line in left), icon=":material/front_hand:")
 
@@ -102,8 +105,8 @@ def line_up(library: Library, group: Group) -> None:
     with st.form("line-up", border=False):
         text = st.text_area("Labels in standing order, one a line", value="\n".join(labels), key=f"line-up-{group.id}", height=180)
         st.caption(
-            "A colour, a letter or a nickname. Full names are not needed and are better left out: whoever sees a report sees the label. "
-            "Leaving out a line deletes nobody; that is done below."
+            f"A colour, a letter or a nickname, up to {SETTINGS.desk.label_letters} letters. Full names are not "
+            "needed and are better left out: whoever sees a report sees the label. Leaving out a line deletes nobody; that is done below."
         )
         if st.form_submit_button("Keep this order"):
             behind = library.set_line_up(group.id, [line for line in text.splitlines() if line.strip()])
@@ -121,8 +124,15 @@ def agreements(library: Library, group: Group) -> None:
         st.markdown("Write down who dances in the class first.")
         return
     table(("Dancer", "How it stands", "Who said so, and to what"), [(one.dancer.label, one.words, one.said) for one in stands])
-    missing = [one.dancer.label for one in stands if one.until is None]
-    if missing and library.reviews(class_id=group.id):
+    kept = bool(library.reviews(class_id=group.id))
+    if (refused := [one.dancer.label for one in stands if one.no]) and kept:
+        st.warning(
+            f"{', '.join(refused)} said no, and clips of this class are kept here. Whoever of them is in one: delete them below.",
+            icon=":material/front_hand:",
+        )
+    # Nobody is asked again because they said no.
+    missing = [one.dancer.label for one in stands if one.until is None and not one.no]
+    if missing and kept:
         st.warning(
             f"No yes holds for {', '.join(missing)}, and clips of this class are kept here. Whoever of them is in one: ask for a yes, or "
             "delete them below.",
@@ -144,6 +154,8 @@ def agreements(library: Library, group: Group) -> None:
                 f"A yes is written down for {names}, until {told_day(until)}",
                 empty={"said-by": "", "who-said": None, f"whose-{group.id}": []},
             )
+    if write_a_no(library, group.id):
+        done("The no is written down")
     with st.expander("Take a yes back"), st.form("back", border=False):
         one = st.selectbox("Whose?", list(labels), format_func=labels.__getitem__, key="back")
         st.caption("From now on they are not to be filmed. What is held about them is deleted below.")
@@ -184,7 +196,7 @@ def lessons(library: Library, group: Group) -> None:
         with st.expander(f"{told_day(lesson.held_on)} · {lesson.title}"):
             its = library.reviews(lesson_id=lesson.id)
             lines = (f"- {titles.get(one.folder, one.clip or 'A review under way')}" for one in its)
-            st.markdown("\n".join(lines) or "No clip yet.")
+            st.markdown("\n".join(lines) or NO_CLIP)
             if free:
                 more = st.multiselect(
                     "Reviews to add",
@@ -217,7 +229,7 @@ def lessons(library: Library, group: Group) -> None:
 
 def records(library: Library) -> None:
     """What was done in lessons, as it was written down on the page Lesson, with a way to delete each."""
-    st.header("What was done")
+    st.header("What was done in lessons")
     kept = records_told(library)
     if not kept:
         st.markdown(
@@ -233,21 +245,21 @@ def records(library: Library) -> None:
 
 
 def expiry(library: Library) -> None:
-    """What goes when, of every class and of none."""
-    st.header("What goes when")
+    """Until when each review is kept, of every class and of none."""
+    st.header("How long it is kept")
     rows = going(library)
     if not rows:
-        st.markdown("No review is known yet. Each brings its last day along, and goes after it, whenever this page is started.")
+        st.markdown("No review yet. Each has a last day, and is deleted after it as soon as the page is opened again.")
     else:
         soon = sum(row.soon for row in rows)
         if soon:
             st.info(f"{soon} of {len(rows)} go within two weeks. Take along what you still need.", icon=":material/event:")
         table(("Review", "Lesson", "Kept until"), [(row.review, row.lesson, row.until) for row in rows])
     st.caption(
-        "Reviews go on their last day or when the first yes in the class runs out, with the page's own copies of clips. Clips that "
-        "lie elsewhere are yours: delete them where they are. After a careful review the page keeps its copy only with heads covered, "
-        "as far as people were found; after a quick look it stays as it was filmed for a day. Lessons and judgements go after "
-        f"{SETTINGS.library.records_kept_days} days."
+        "Reviews are deleted after their last day or when the first yes in the class runs out, with the page's own copies of clips. "
+        "Clips that lie elsewhere are yours: delete them where they are. After a careful review the page keeps its copy only with heads "
+        "covered, as far as people were found; after a quick look it stays as it was filmed for a day. Lessons and judgements are deleted "
+        f"after {SETTINGS.library.records_kept_days} days."
     )
     if st.button("Delete now what is past its day", key="sweep"):
         with st.spinner("Looking through …"):
@@ -260,7 +272,10 @@ def one_dancer(library: Library, group: Group) -> None:
     st.header("One dancer")
     dancers = {one.id: one for one in library.dancers(group.id)}
     if not dancers:
-        st.markdown("Nobody is written down in this class.")
+        st.markdown(
+            "Write down who dances in the class first, above. Then you can take along here what is held about somebody, and delete every "
+            "trace of them."
+        )
         return
     one = dancers[st.selectbox("Who?", list(dancers), format_func=lambda it: dancers[it].label, key="one-dancer")]
     st.download_button(
@@ -320,7 +335,7 @@ def sure(key: str, what: str) -> bool:
 def page(library: Library) -> None:
     """The whole page, or what to do while it is empty."""
     st.title("Library")
-    lead("Who dances in which class, who said yes to what and until when, and when everything goes.")
+    lead("Who dances in which class, who said yes to what and until when, and how long everything is kept.")
     said_before()
     note_new(library)
     classes_of(library)

@@ -6,16 +6,24 @@ from collections.abc import Callable
 from datetime import date
 
 import streamlit as st
+from parts import say
 
 from motion.errors import BadInput
 from motion.jobs import Job
 from motion.library import Library, open_library
-from motion.library_consent import class_yes, usual_last_day, yes_for_one_review
+from motion.library_consent import Who, add_no, class_yes, refusals, standing, usual_last_day, yes_for_one_review
+from motion.library_sweep import dates_again
 from motion.report_words import told_day
 
 MYSELF, OTHERS, CLASS = "Only me, and I am grown up", "Others, who all said yes", "A class from my library"
 NO_CHILD, CHILDREN = "No", "Yes: for each a parent or guardian said yes, and so did the child"
 NO_LESSON = "No lesson"
+SAYS_NO: dict[str, tuple[Who, ...]] = {
+    "A parent or guardian": ("guardian",),
+    "The child": ("child",),
+    "Both": ("guardian", "child"),
+    "A grown-up, for themself": ("adult",),
+}
 #: Gives what the library is to know of a review, once it is about to begin.
 Agreed = Callable[[Library], dict[str, int | None]]
 
@@ -60,6 +68,9 @@ def _a_class() -> Agreed | None:
             st.page_link("page_library.py", label="Open the library", icon=":material/arrow_forward:")
             return None
         class_id = st.selectbox("Which class?", list(names), format_func=names.__getitem__, key="agreed-class")
+        refused = _no_told(library, class_id)
+        if write_a_no(library, class_id):
+            st.rerun()
         lessons = {one.id: f"{told_day(one.held_on)} · {one.title}" for one in library.lessons(class_id)}
         try:
             holds = class_yes(library, class_id)
@@ -73,7 +84,43 @@ def _a_class() -> Agreed | None:
     until = f" The first of these ends on {told_day(holds.until)}; the review goes then." if holds.until else ""
     st.caption(f"A yes holds for {', '.join(holds.agreed)}.{until}")
     if holds.missing:
-        st.warning(f"No yes holds for {', '.join(holds.missing)}.", icon=":material/front_hand:")
+        if unasked := [label for label in holds.missing if label not in refused]:
+            st.warning(f"No yes holds for {', '.join(unasked)}.", icon=":material/front_hand:")
         if not st.checkbox("None of them is in the picture", key="none-of-them"):
             return None
     return lambda _: {"class_id": class_id, "lesson_id": lesson}
+
+
+def _no_told(library: Library, class_id: int) -> list[str]:
+    """Say who of a class said no, before anything else about it; their labels."""
+    refused = [one for one in standing(library, class_id) if one.no]
+    if refused:
+        st.warning(
+            "Whoever says no dances along, out of the picture. Is something held about them? Delete it on the page Library.\n"
+            + "\n".join(f"- {one.dancer.label}: {one.said}." for one in refused),
+            icon=":material/front_hand:",
+        )
+    return [one.dancer.label for one in refused]
+
+
+def write_a_no(library: Library, class_id: int) -> bool:
+    """Write down that somebody of a class says no; whether that was done just now, and the page is to be drawn anew."""
+    labels = {one.id: one.label for one in library.dancers(class_id)}
+    new = f"{class_id}-{len(refusals(library))}"  # empty fields once a no is written down; what is refused stays in them
+    with st.expander("Somebody says no"), st.form("no", border=False):
+        whose = st.multiselect("Who is it about?", list(labels), format_func=labels.__getitem__, key=f"no-whose-{new}")
+        who = st.radio("Who says no?", list(SAYS_NO), index=None, key=f"no-who-{new}")
+        by = st.text_input("Said by", key=f"no-by-{new}", placeholder="such as mother; no names are needed")
+        said_on = st.date_input(
+            "On which day?", value=date.today(), max_value=date.today(), key=f"no-day-{new}", format="YYYY-MM-DD"
+        )
+        st.caption("It takes an earlier yes back, and holds until the same person says yes. Nobody has to say why.")
+        if not st.form_submit_button("Write the no down"):
+            return False
+        try:
+            add_no(library, whose, SAYS_NO[who] if who else (), said_by=by, said_on=said_on.isoformat())
+        except BadInput as error:
+            say(error)
+            return False
+    dates_again(library, class_id)
+    return True

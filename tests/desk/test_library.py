@@ -16,9 +16,13 @@ from motion.consent_page import consent_html
 from motion.errors import BadInput, BadStore
 from motion.library import Library, library_file, looks_like_a_name, open_library
 from motion.library_consent import (
+    ANSWERS,
+    Who,
+    add_no,
     add_yes,
     class_yes,
     consents,
+    refusals,
     standing,
     take_back,
     usual_last_day,
@@ -58,10 +62,15 @@ def test_a_library_of_an_older_version_is_brought_up_to_date_and_loses_nothing(t
     if version:
         database.execute("INSERT INTO classes VALUES (7, 'Evening')")
         database.execute("INSERT INTO dancers VALUES (9, 7, 'Red', 1)")
+        database.execute("INSERT INTO consents VALUES (4, 7, 9, 'adult', '', 'practice', '2031-02-01', '2031-07-18', NULL)")
     database.close()
     with open_library(path) as library:
         if version:
             assert library.labels_in_standing_order(7) == ["Red"]
+            assert class_yes(library, 7, today=TODAY).agreed == ("Red",)  # a yes stays a yes
+            assert refusals(library) == []
+            add_no(library, [9], ("adult",), today=TODAY)
+            assert without_yes(library, 7, ["Red"], today=TODAY) == ("Red",)
         library.store_lesson_record({"new": True})
         assert library.lesson_records() == [{"new": True}]
         assert library.rows("PRAGMA user_version")[0][0] == len(MIGRATIONS)
@@ -264,6 +273,101 @@ def test_a_yes_taken_back_no_longer_holds_and_a_new_one_does(library: Library, t
         class_yes(library, tuesday, today=date(2031, 3, 6))
     add_yes(library, [red], ("adult",), "2031-07-18", today=date(2031, 3, 7))
     assert class_yes(library, tuesday, today=date(2031, 3, 7)).agreed == ("Red",)
+
+
+def stands(library: Library, class_id: int, day: int) -> list[str]:
+    return [one.words for one in standing(library, class_id, today=date(2031, 3, day))]
+
+
+NO = "no, since {} Mar 2031: leave them out, delete what is held"
+
+
+@pytest.mark.parametrize("who", ["guardian", "child"])
+def test_one_no_is_enough_and_the_same_persons_later_yes_takes_its_place(library: Library, tuesday: int, who: Who) -> None:
+    """The other one's yes is neither lost nor enough."""
+    other: Who = "child" if who == "guardian" else "guardian"
+    red, blue, _ = (one.id for one in library.dancers(tuesday))
+    add_yes(library, [red, blue], ("guardian", "child"), "2031-07-18", today=TODAY)
+    add_no(library, [red], (who,), said_by="aunt", today=date(2031, 3, 5))
+    one = standing(library, tuesday, today=date(2031, 3, 5))[0]
+    assert (one.no, one.until, one.words) == (True, None, NO.format(5))
+    assert one.said == f"no from {who} (aunt), 5 Mar 2031: practice clips, seen by the teacher"
+    holds = class_yes(library, tuesday, today=date(2031, 3, 5))
+    assert (holds.agreed, holds.missing) == (("Blue",), ("Red", "K"))
+    assert without_yes(library, tuesday, ["Red", "Blue"], today=date(2031, 3, 5)) == ("Red",)
+    assert [(each.who, each.withdrawn_on) for each in consents(library, dancer_id=red)] == [
+        ("guardian", "2031-03-05" if who == "guardian" else None),
+        ("child", "2031-03-05" if who == "child" else None),
+    ]
+    add_yes(library, [red], (other,), "2031-07-18", today=date(2031, 3, 6))
+    assert stands(library, tuesday, 6)[0] == NO.format(5)
+    add_yes(library, [red], (who,), "2031-06-01", today=date(2031, 3, 7))
+    assert stands(library, tuesday, 7)[0] == "agreed until 1 Jun 2031"
+    assert refusals(library)[0].replaced_on == "2031-03-07"
+    add_no(library, [red], (who,), today=date(2031, 3, 8))
+    assert stands(library, tuesday, 8)[0] == NO.format(8)
+
+
+def test_taking_a_yes_back_does_not_take_a_no_away(library: Library, tuesday: int) -> None:
+    red = library.dancers(tuesday)[0].id
+    add_yes(library, [red], ("guardian", "child"), "2031-07-18", today=TODAY)
+    add_no(library, [red], ("child",), today=TODAY)
+    take_back(library, red, today=date(2031, 3, 5))
+    assert stands(library, tuesday, 6)[0] == NO.format(1)
+    assert [one.withdrawn_on for one in consents(library)] == ["2031-03-05", "2031-03-01"]
+
+
+def test_answers_of_one_day_hold_in_the_order_in_which_they_were_written_down(library: Library, tuesday: int) -> None:
+    red = library.dancers(tuesday)[0].id
+    for yes in (False, True, False, True):
+        if yes:
+            add_yes(library, [red], ("guardian", "child"), "2031-07-18", today=TODAY)
+        else:
+            add_no(library, [red], ("guardian", "child"), today=TODAY)
+        assert (without_yes(library, tuesday, ["Red"], today=TODAY) == ()) == yes
+
+
+def test_answers_hold_by_the_day_on_which_they_were_said(library: Library, tuesday: int) -> None:
+    """A slip that is written down late, and was signed before the answer that is there, changes nothing."""
+    red, blue, _ = (one.id for one in library.dancers(tuesday))
+    add_no(library, [red], ("adult",), said_on="2031-03-03", today=date(2031, 3, 9))
+    add_yes(library, [red], ("adult",), "2031-07-18", given_on="2031-03-02", today=date(2031, 3, 9))
+    assert stands(library, tuesday, 9)[0] == NO.format(3)
+    assert consents(library, dancer_id=red)[0].withdrawn_on == "2031-03-03"
+    add_yes(library, [blue], ("adult",), "2031-07-18", given_on="2031-03-03", today=date(2031, 3, 9))
+    add_no(library, [blue], ("adult",), said_on="2031-03-02", today=date(2031, 3, 9))
+    assert stands(library, tuesday, 9)[1] == "agreed until 18 Jul 2031"
+    assert refusals(library, dancer_id=blue)[0].replaced_on == "2031-03-03"
+
+
+@pytest.mark.parametrize("no", ["guardian", "child", "adult"])
+@pytest.mark.parametrize("yes", ["guardian", "child", "adult"])
+def test_whose_yes_takes_the_place_of_whose_no(library: Library, tuesday: int, no: Who, yes: Who) -> None:
+    """A grown-up's own yes stands for a guardian's, whom they no longer have; a guardian's never for the dancer's own no."""
+    red, blue, _ = (one.id for one in library.dancers(tuesday))
+    add_no(library, [red], (no,), today=TODAY)
+    add_yes(library, [red], (yes,), "2031-07-18", today=TODAY)
+    over = no == yes or {no, yes} == {"child", "adult"} or yes == "adult"
+    assert (refusals(library)[0].replaced_on is not None) == over == (yes in ANSWERS[no])
+    add_yes(library, [blue], (yes,), "2031-07-18", today=TODAY)
+    add_no(library, [blue], (no,), today=TODAY)
+    assert (consents(library, dancer_id=blue)[0].withdrawn_on is not None) == over
+    assert without_yes(library, tuesday, ["Blue"], today=TODAY) == ("Blue",)
+
+
+def test_bad_noes(library: Library, tuesday: int) -> None:
+    red = library.dancers(tuesday)[0].id
+    add_yes(library, [red], ("adult",), "2031-07-18", today=TODAY)
+    for ids, who, day, said in (
+        ([red], ("adult",), "2031-03-02", "The no is dated 2 Mar 2031, which is yet to come"),
+        ([], ("adult",), None, "Nobody is chosen. Choose whose no it is, and who said it"),
+        ([red], (), None, "Nobody is chosen"),
+        ([red, 99], ("adult",), None, "not in the library"),
+    ):
+        with pytest.raises(BadInput, match=said):
+            add_no(library, ids, who, said_on=day, today=TODAY)
+    assert refusals(library) == []  # all or none
+    assert class_yes(library, tuesday, today=TODAY).agreed == ("Red",)
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from motion.errors import BadInput, BadStore, MotionError
 from motion.forget import HANDED_OUT, forget_dancer, forget_in_review, scrubbed
 from motion.jobs import find, home
 from motion.library import Library, library_file, open_library
-from motion.library_consent import add_yes
+from motion.library_consent import PURPOSE, add_no, add_yes, refusals
 from motion.library_held import held_about, held_archive
 from motion.library_sweep import forget_class, forget_lesson, sweep
 from motion.options import JudgeOptions
@@ -44,6 +44,9 @@ def test_deleting_a_dancer_leaves_no_trace_in_file_or_database(library: Library,
     library.judge(lesson, blue.id, "On the beat", "often", f"watch {RED}")
     library.store_lesson_record({"rows": [{"label": RED, "late": 2}, {"label": BLUE}], RED: 1, "note": f"{RED}, well"}, lesson)
     add_yes(library, [red.id], ("guardian", "child"), "2031-07-18", said_by=f"mother of {RED}", today=TODAY)
+    add_no(library, [red.id], ("child",), said_by="Verneinung", today=TODAY)
+    add_no(library, [blue.id], ("child",), said_by=f"like {RED}", today=TODAY)
+    assert holding("Verneinung", library_file().parent)
     library.log_export("hand-out", "handout.mp4", dancer_id=red.id)
     library.log_export("report", "report.html", folder=job.review)
     (unfinished.folder()).mkdir(parents=True)
@@ -55,8 +58,9 @@ def test_deleting_a_dancer_leaves_no_trace_in_file_or_database(library: Library,
 
     done = forget_dancer(library, red.id)
 
-    assert holding(RED, home()) == []
+    assert holding(RED, home()) == holding("Verneinung", home()) == []
     assert holding(BLUE, home()) != []
+    assert [(one.dancer_id, one.said_by) for one in refusals(library)] == [(blue.id, "like …")]
     stored = read_stored(job.review)
     assert stored.landmarks.image_px.shape[1] == 2
     everything = np.concatenate([a.ravel() for a in stored.arrays.values()] + [stored.landmarks.image_px.ravel()])
@@ -249,10 +253,15 @@ def test_what_is_held_is_all_of_one_dancer_and_nothing_of_another(library: Libra
     add_yes(library, [red.id, blue.id], ("adult",), "2031-07-18", today=TODAY)
     for what in ("The film of dancer 2", "The film of dancer 3", "The counted clip"):
         library.log_export(what, "file.mp4", folder=job.review)
+    add_no(library, [red.id], ("guardian",), said_by="mother", said_on="2031-02-20", today=TODAY)
+    add_no(library, [blue.id], ("child",), said_on="2031-02-21", today=TODAY)
+    add_yes(library, [red.id], ("guardian",), "2031-07-18", given_on="2031-02-22", today=TODAY)
     held = held_about(library, red.id)
+    told = {"who": "guardian", "said_by": "mother", "purpose": PURPOSE, "said_on": "2031-02-20", "replaced_on": "2031-02-22"}
+    assert held["said_no"] == [told]
     assert [one["what"] for one in held["handed_out"]] == ["The film of dancer 2", "The counted clip"]  # dancer 3 is Blue's
     assert (held["label"], held["class"], held["place_in_line"]) == (RED, "Tuesday beginners", 1)
-    assert [one["until"] for one in held["agreed"]] == ["2031-07-18"]
+    assert [one["until"] for one in held["agreed"]] == ["2031-07-18"] * 2
     assert [one["level"] for one in held["judgements"]] == [None]
     assert held["lesson_records"] == [[[{"label": RED, "late": 2}]]]
     assert [one["data"][0]["id"] for one in held["reviews"]] == [2]
@@ -270,6 +279,7 @@ def test_what_is_held_is_all_of_one_dancer_and_nothing_of_another(library: Libra
         page = box.read("held.html").decode()
         for words in (
             "not assessable",
+            f"guardian: no to {PURPOSE}, on 20 Feb 2031, until a yes on 22 Feb 2031",
             "The film of dancer 2, file.mp4",
             "data protection authority",
             "points.npz, where the points",

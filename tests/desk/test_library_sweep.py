@@ -19,7 +19,7 @@ from motion.errors import BadInput, ClipMissing
 from motion.extract import cut, find_clip
 from motion.jobs import as_filmed, find
 from motion.library import Library, library_file
-from motion.library_consent import add_yes, consents, yes_for_one_review
+from motion.library_consent import add_no, add_yes, consents, refusals, yes_for_one_review
 from motion.library_sweep import sweep
 from motion.options import JudgeOptions
 from motion.settings import SETTINGS
@@ -116,6 +116,29 @@ def test_lessons_and_ended_agreements_go_a_school_year_later(library: Library, t
     sweep(library, today=a_year_on + timedelta(days=5))
     assert consents(library) == []
     assert holding("Turns", library_file().parent) == []
+
+
+def test_a_no_is_kept_for_as_long_as_it_holds(library: Library, tuesday: int) -> None:
+    red, blue, _ = (one.id for one in library.dancers(tuesday))
+    add_no(library, [red, blue], ("child",), today=TODAY)
+    add_yes(library, [blue], ("child",), "2031-07-18", today=date(2031, 3, 5))
+    a_year_on = date(2031, 3, 5) + timedelta(days=SETTINGS.library.records_kept_days)
+    sweep(library, today=a_year_on)
+    assert [one.dancer_id for one in refusals(library)] == [red, blue]
+    sweep(library, today=a_year_on + timedelta(days=365))
+    assert [one.dancer_id for one in refusals(library)] == [red]
+
+
+def test_a_no_takes_that_dancers_yes_out_of_the_date_of_the_class(library: Library, tuesday: int, tmp_path: Path) -> None:
+    red, blue, _ = (one.id for one in library.dancers(tuesday))
+    library.add_review(store(tmp_path / "lesson.review", expires="2031-06-30"), class_id=tuesday)
+    add_yes(library, [red], ("guardian", "child"), "2031-04-01", today=TODAY)
+    add_yes(library, [blue], ("guardian", "child"), "2031-05-01", today=TODAY)
+    sweep(library, today=TODAY)
+    assert library.reviews()[0].expires == "2031-04-01"
+    add_no(library, [red], ("child",), today=TODAY)  # they are taken out of the review, and the others stay
+    sweep(library, today=TODAY)
+    assert library.reviews()[0].expires == "2031-05-01"
 
 
 def test_a_job_goes_with_its_copy_and_a_clip_of_ones_own_stays(library: Library) -> None:

@@ -20,7 +20,8 @@ from motion import jobs as jobs_module
 from motion.amend import add, give_label
 from motion.jobs import Job, find, jobs, status
 from motion.library import library_file, open_library
-from motion.library_consent import add_yes, class_yes, consents
+from motion.library_consent import add_no, add_yes, class_yes, consents, refusals
+from motion.library_sweep import note_new
 from motion.options import JudgeOptions
 from motion.report_words import told_day
 from motion.store import read_review
@@ -77,7 +78,7 @@ def test_an_empty_library_says_what_to_do_and_the_words_are_plain(page: Callable
     said = [element.value for element in app.markdown]
     assert any("No class yet." in words for words in said)
     assert any("For a clip of yourself nothing has to be written here" in words for words in said)
-    assert any("No review is known yet." in words for words in said)
+    assert any("No review yet." in words for words in said)
     app.text_input(key="class-name").set_value("Tuesday beginners")
     press(app, "Add the class")
     assert app.success[0].value == "Tuesday beginners is in the library."
@@ -163,7 +164,7 @@ def test_bad_input_is_told_where_it_happened_and_the_rest_of_the_page_stays(
         press(app, "Write it down")
     assert not app.exception
     assert app.error[0].value.endswith(said)
-    assert {"Lessons", "One dancer", "What goes when"} <= {head.value for head in app.header}
+    assert {"Lessons", "One dancer", "How long it is kept"} <= {head.value for head in app.header}
     with open_library() as library:
         assert library.labels_in_standing_order(1) == ["Red"]
         assert consents(library) == []
@@ -199,6 +200,7 @@ def test_a_lesson_gathers_reviews_and_says_when_they_go(page: Callable[..., AppT
         assert kept.expires == IN_A_MONTH.isoformat()  # at once, and not only when the page is opened next
     press(app, "Delete now what is past its day")
     assert app.success[0].value == "Nothing was past its day."
+    assert [one.value.strip() for one in app.toast] == ["Nothing was past its day."]  # the button lies far below the first line
     with open_library() as library:
         assert library.reviews()[0].expires == IN_A_MONTH.isoformat()
     assert told_day(IN_A_MONTH) in shown(app)
@@ -315,6 +317,56 @@ def test_a_class_begins_only_with_a_yes_and_tells_who_is_missing(page: Callable[
     begun(app)
     with open_library() as library:
         assert [kept.class_id for kept in library.reviews()] == [class_id]
+
+
+def test_a_no_is_written_down_told_and_only_a_later_yes_ends_it(page: Callable[..., AppTest], clip: Path, shelve: Shelve) -> None:
+    class_id = a_class("Red", "Blue")
+    agree(class_id, "Red")
+    sooner = (IN_A_MONTH - timedelta(days=10)).isoformat()
+    with open_library() as library:
+        add_yes(library, [2], ("guardian", "child"), sooner)
+        kept = library.add_review(shelve("class", 2, 8, expires="2099-01-01").review, class_id=class_id)
+        note_new(library)
+        assert [one.expires for one in library.reviews() if one.id == kept] == [sooner]
+    app = asked(page, clip)
+    app.radio(key="who-agreed").set_value("A class from my library").run()
+    assert not app.warning
+    press(app, "Write the no down")  # nobody is chosen beforehand, so one press writes down nothing
+    assert "Nobody is chosen" in app.error[0].value
+    app.multiselect(key=f"no-whose-{class_id}-0").set_value([2])
+    app.radio(key=f"no-who-{class_id}-0").set_value("The child")
+    press(app, "Write the no down")
+    assert not app.exception
+    assert not app.error
+    (told,) = app.warning
+    assert told.value.startswith("Whoever says no dances along, out of the picture.")
+    assert told.value.endswith(f"- Blue: no from child, {told_day(date.today())}: practice clips, seen by the teacher.")
+    assert app.button(key="start").disabled
+    assert "A yes holds for Red." in shown(app)
+    assert app.multiselect(key=f"no-whose-{class_id}-1").value == []
+    app.checkbox(key="none-of-them").check().run()
+    assert not app.button(key="start").disabled
+    with open_library() as library:  # the date at once: Blue's yes is no longer waited for
+        assert [one.expires for one in library.reviews() if one.id == kept] == [IN_A_MONTH.isoformat()]
+    assert "no, since" in shown(page())
+    agree(class_id, "Blue")
+    app.run()
+    assert not app.warning
+    with open_library() as library:
+        assert [one.replaced_on for one in refusals(library)] == [date.today().isoformat()]
+
+
+def test_a_no_is_told_also_where_nobody_agreed(page: Callable[..., AppTest], clip: Path) -> None:
+    class_id = a_class("Red", "Blue")
+    with open_library() as library:
+        add_no(library, [1], ("guardian",), said_by="mother")
+    app = asked(page, clip)
+    app.radio(key="who-agreed").set_value("A class from my library").run()
+    assert "Red: no from guardian (mother)" in app.warning[0].value
+    assert "Nobody in this class has agreed to be reviewed yet" in app.warning[1].value
+    agree(class_id, "Red")  # both of them, today
+    app.run()
+    assert [one.value for one in app.warning] == ["No yes holds for Blue."]
 
 
 def test_nothing_begins_while_the_library_cannot_be_written(page: Callable[..., AppTest], clip: Path) -> None:
