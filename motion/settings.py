@@ -88,6 +88,7 @@ class MusicSettings:
     hint_octaves: float = 0.15  # spread about a given tempo: a band may play 10 % faster than the sheet says
     gap_s: float = 5.0  # s of silence that end a stretch of music: longer than a break of eight counts at a dance tempo
     metre_margin: float = 0.05  # similarity by which threes must beat fours: line dances are mostly in fours
+    metre_clear: float = 0.1  # and by which threes or fours must lead to speak against a sheet: beats heard at a wrong level do not
     bar_lead: float = 0.15  # lead of the best bar start over the next, in standard deviations: below it is a guess
     half_from: float = 0.40  # of a beat, where places for the half beat begin to be looked for
     half_to: float = 0.75  # of a beat, where they end: before the quarter of sixteenths has its peak
@@ -150,6 +151,7 @@ class DeskSettings:
     told_offset_ms: float = 25.0  # no steady lead or lag below it is told: listeners notice shifts from 12-22 ms at 120 BPM
     mark_fade_s: float = 0.45  # s that a landing's mark stays in the drawn-over clip: about one count, so that marks do not pile up
     head_cover_share: float = 0.1  # of body height, radius of the disc over a head: half a head is 0.065, and a hat is wider
+    taught_steps: int = 8  # steps named of what to teach again: a stretch with more than a section of the dance goes by its counts
     told_unsure_s: float = 0.2  # shorter doubts about who is who are a picture or two, and change nothing that is told
     unfinished_days: int = 2  # a review that was broken off can go on so long; then what it had seen is deleted
     kept_days: int = 120  # a review asks to be deleted after about a school term

@@ -101,6 +101,15 @@ class TimingSettings:
     restart_least: int = 4  # landings seen there: fewer say nothing
     restart_share: float = 0.75  # of them danced as written
     restart_proof: float = 2.8  # standard deviations by which counts speak for an unwritten restart: eight of eight at least
+    restart_near_counts: float = 0.3  # a landing belongs to a count no farther away: halves of a count stay apart, also swung ones
+    restart_facing_deg: float = 45.0  # from where the dance faces: half of the quarter turn in which dances face
+    # a word, and where it puts the foot in an even step, leg lengths: to its own side of the other one, and forward; beside it is 0.2
+    restart_places: tuple[tuple[str, float, float], ...] = (
+        ("side", 0.5, 0.0),
+        ("together", 0.2, 0.0),
+        ("forward", 0.2, 0.5),
+        ("back", 0.2, -0.5),
+    )
     # where is count 1
     anchor_width_ms: float = 90.0  # how near a landing must be to speak for a first count
     anchor_miss: float = 0.4  # of a landing, against a first count that asks for one where none is

@@ -41,8 +41,6 @@ DOUBTS = {
 DOUBT = "Most of the class lost most of the dance. See first whether this is the sheet of what was danced, and whether count 1 is right."
 #: Habits of a whole class, which no other count 1 and no other sheet would mend.
 HABITS = ("late", "early", "danced in mirror", "stood still")
-#: A stretch with more steps than a section of the dance has is known by its counts alone.
-MOST_STEPS = 8
 
 
 def teach_again(review: dict[str, Any], *, settings: Settings = SETTINGS) -> tuple[str, ...]:
@@ -54,7 +52,7 @@ def teach_again(review: dict[str, Any], *, settings: Settings = SETTINGS) -> tup
     block = review.get("class") or {}
     for run in block.get("lost", []):
         steps = _steps_of(review, run)
-        written = f" (on the sheet: {listed(steps)})" if 0 < len(steps) <= MOST_STEPS else ""
+        written = f" (on the sheet: {listed(steps)})" if 0 < len(steps) <= settings.desk.taught_steps else ""
         kind = _usual_trouble(review, run, settings)
         out.append(f"{capital(span(run, block))}{written}. {HELP[kind] if kind else ''}".rstrip())
     return tuple(out)

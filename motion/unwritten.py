@@ -19,11 +19,6 @@ from motion.moments import time_of_count
 from motion.report_words import why_not
 from motion.settings import SETTINGS, TimingSettings
 
-#: Where a word puts the foot: to its own side of the other one and forward, leg lengths, in an even step.
-PLACES = {"side": (0.5, 0.0), "together": (0.2, 0.0), "forward": (0.2, 0.5), "back": (0.2, -0.5)}
-NEAR_COUNTS = 0.3  # a landing belongs to a count no farther away: halves of a count stay apart, also swung ones
-FACING_DEG = 45.0  # half of the quarter turn in which dances face
-
 
 @dataclass(frozen=True)
 class Unwritten:
@@ -129,7 +124,8 @@ def _votes(
 ) -> tuple[int, int, int]:
     """(counts on which both ask for something else, counts that speak for `written`, for `other`) after a running count."""
     one, two = ({round(d.count, 2): d for d in due} for due in (written, other))
-    facing = [_facing(due, seen, after, until) for due in (one, two)]
+    facing = [_facing(due, seen, after, until, settings) for due in (one, two)]
+    places = {move: (right, ahead) for move, right, ahead in settings.restart_places}
     could = kept = anew = 0
     for count in sorted(c for c in one.keys() | two.keys() if after < c <= until):
         a, b = one.get(count), two.get(count)
@@ -137,15 +133,15 @@ def _votes(
         feet = [d.foot if d is not None and d.lands else None for d in (a, b)]
         if feet[0] != feet[1]:
             differ = True
-            landed = {foot for at, foot in seen.feet.items() if abs(at - count) <= NEAR_COUNTS}
+            landed = {foot for at, foot in seen.feet.items() if abs(at - count) <= settings.restart_near_counts}
             told = [landed == ({foot} if foot else set()) for foot in feet]
             says += told[0] - told[1]
-        elif a is not None and b is not None and a.move != b.move and {a.move, b.move} <= PLACES.keys():
+        elif a is not None and b is not None and a.move != b.move and {a.move, b.move} <= places.keys():
             differ = True
             if (at := seen.place.get(a.count)) is not None:
-                far = [float(np.hypot(at[0] - PLACES[d.move][0], at[1] - PLACES[d.move][1])) for d in (a, b)]
+                far = [float(np.hypot(at[0] - places[d.move][0], at[1] - places[d.move][1])) for d in (a, b)]
                 says += (far[1] - far[0] > settings.place_slack) - (far[0] - far[1] > settings.place_slack)
-        if a is not None and b is not None and _apart_deg(a.facing_deg, b.facing_deg) > FACING_DEG:
+        if a is not None and b is not None and _apart_deg(a.facing_deg, b.facing_deg) > settings.restart_facing_deg:
             differ = True
             says += facing[0].get(count, 0) - facing[1].get(count, 0)
         could += differ
@@ -154,7 +150,7 @@ def _votes(
     return could, kept, anew
 
 
-def _facing(due: Mapping[float, Due], seen: _Seen, after: float, until: float) -> dict[float, int]:
+def _facing(due: Mapping[float, Due], seen: _Seen, after: float, until: float, settings: TimingSettings) -> dict[float, int]:
     """By running count: 1 where the dancer faced as the dance has it then, against how they faced on the counts before, else 0.
 
     A view grows when the dancer turns to the left, so that view and facing add up to the camera's own place.
@@ -166,7 +162,8 @@ def _facing(due: Mapping[float, Due], seen: _Seen, after: float, until: float) -
     if not before:
         return {}
     camera = float(np.degrees(np.angle(np.exp(1j * np.radians(before)).mean())))
-    return {count: int(_apart_deg(total, camera) <= FACING_DEG) for count, total in sums.items() if after < count <= until}
+    near = settings.restart_facing_deg
+    return {count: int(_apart_deg(total, camera) <= near) for count, total in sums.items() if after < count <= until}
 
 
 def _apart_deg(one: float, other: float) -> float:

@@ -13,7 +13,7 @@ from motion.checks import number_between
 from motion.data import BeatGrid, Floats, NotMeasured
 from motion.music.counts import at_speed, changed, first_count_candidates, with_first_count
 from motion.music.level import candidates, chances
-from motion.music.metre import bar_start, beats_in_bar, half_place
+from motion.music.metre import bar_start, beats_in_bar, half_place, other_bar
 from motion.music.onsets import OnsetCurve
 from motion.music.tracker import activation, decode, on_rise, one_level, smooth
 from motion.settings import MusicSettings
@@ -51,6 +51,9 @@ def find_beats(
     bar, lead = (beats_per_bar, 1.0) if beats_per_bar else beats_in_bar(main.curve, main.beats_s, settings)
     if lead < settings.metre_margin:
         doubts.append(f"It is not certain that the music goes in {'threes' if bar == 3 else 'fours'}.")
+    other = other_bar(main.curve, main.beats_s, beats_per_bar, settings) if beats_per_bar else None
+    if other is not None:
+        doubts.append(f"The sheet counts in bars of {bar}; the music sounds like bars of {other}. The counts follow the sheet.")
     start, bar_sure = bar_start(curve, times_s, bar, settings)
     section = 6 if bar == 3 else 8
     half = half_place(main.curve, main.beats_s, settings)

@@ -31,7 +31,24 @@ def _standard(x: Floats) -> Floats:
 
 
 def beats_in_bar(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> tuple[int, float]:
-    """3 or 4, and how much more alike beats are at that distance (0..1; below settings.metre_margin it is a guess).
+    """3 or 4, and how much more alike beats are at that distance (0..1; below settings.metre_margin it is a guess)."""
+    gap = threes_over_fours(curve, beats_s, settings)
+    return (3, gap) if gap > settings.metre_margin else (4, max(0.0, settings.metre_margin - gap))
+
+
+def other_bar(curve: OnsetCurve, beats_s: Floats, beats_per_bar: int, settings: MusicSettings) -> int | None:
+    """3 or 4 where the music plainly has bars of so many beats and not those of a sheet, else None.
+
+    Bars of two are heard as fours; six eighths may be danced in two, and nothing is said against them.
+    """
+    gap = threes_over_fours(curve, beats_s, settings)
+    if beats_per_bar == 6 or abs(gap) < settings.metre_clear or (gap > 0) == (beats_per_bar == 3):
+        return None
+    return 3 if gap > 0 else 4
+
+
+def threes_over_fours(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
+    """How much more alike (-1..1) beats are three apart than four apart.
 
     Beats that share their place in the bar sound alike: similarity at 3 and 6 beats against 2, 4 and 8.
     """
@@ -41,9 +58,7 @@ def beats_in_bar(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) ->
     def alike(lag: int) -> float:
         return float(np.mean(sound[lag:] * sound[:-lag])) if len(sound) > 2 * lag else 0.0
 
-    three, four = (alike(3) + alike(6)) / 2, max(alike(4), alike(8)) / 2 + alike(2) / 2
-    gap = three - four
-    return (3, gap) if gap > settings.metre_margin else (4, max(0.0, settings.metre_margin - gap))
+    return (alike(3) + alike(6)) / 2 - (max(alike(4), alike(8)) / 2 + alike(2) / 2)
 
 
 def bar_start(curve: OnsetCurve, beats_s: Floats, bar: int, settings: MusicSettings) -> tuple[int, float]:

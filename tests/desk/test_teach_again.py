@@ -8,9 +8,12 @@ import pytest
 from made import made_review
 
 from motion.report_class import class_told, moments_told
+from motion.settings import SETTINGS
 from motion.store_json import review_json
-from motion.teach_again import DOUBT, DOUBTS, HABITS, HELP, MOST_STEPS, doubted, how_many, its, span, teach_again
+from motion.teach_again import DOUBT, DOUBTS, HABITS, HELP, doubted, how_many, its, span, teach_again
 from motion.teacher import class_mode
+
+STEPS = SETTINGS.desk.taught_steps
 
 
 def review(first: int, last: int, kind: str | None, *, counts: int = 32) -> dict[str, Any]:
@@ -82,8 +85,8 @@ def test_without_a_class_there_is_nothing_to_doubt() -> None:
 
 
 def test_the_sheets_steps_are_told_for_a_section_and_not_for_half_a_dance() -> None:
-    assert "(on the sheet: " in teach_again(review(1, MOST_STEPS, "missed"))[0]
-    assert "on the sheet" not in teach_again(review(1, MOST_STEPS + 1, "missed"))[0]
+    assert "(on the sheet: " in teach_again(review(1, STEPS, "missed"))[0]
+    assert "on the sheet" not in teach_again(review(1, STEPS + 1, "missed"))[0]
 
 
 @pytest.mark.parametrize(

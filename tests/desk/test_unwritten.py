@@ -144,3 +144,11 @@ def test_a_few_landings_with_the_other_foot_at_the_end_are_no_restart() -> None:
 
 def test_whoever_is_behind_the_beat_throughout_is_held_against_their_own_time() -> None:
     assert restarts(filmed(sheet(FEET), sheet(FEET), lag_ms=180.0)).verdict == "agrees"
+
+
+@pytest.mark.parametrize(("off_counts", "verdict"), [(0.25, "agrees"), (0.35, "cannot tell")])
+def test_a_landing_belongs_to_a_count_that_is_near(off_counts: float, verdict: str) -> None:
+    made = filmed(sheet(FEET), sheet(FEET))
+    for n, step in enumerate(made["dancers"][0]["steps"]):
+        step["time_s"] += (-1) ** n * off_counts * GAP_S
+    assert restarts(made).verdict == verdict

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from beat_scores import f_measure, level, offsets_ms
-from made_music import RATE_HZ, make, talk
+from made_music import RATE_HZ, in_hall, make, talk
 
 from motion.data import BeatGrid, NotMeasured, Sound
 from motion.errors import BadInput
@@ -312,3 +312,40 @@ def test_hand_claps_alone_are_a_beat():
     errors = offsets_ms(due, grid.times_s)
     assert abs(np.median(errors)) <= 5
     assert np.median(np.abs(errors - np.median(errors))) <= 6
+
+
+def against_the_sheet(style: str, seed: int, beats_per_bar: int, bpm: float | None = None) -> list[str]:
+    return [d for d in beats_of(made(style, seed, bpm).samples, beats_per_bar=beats_per_bar).doubts if "bars of" in d]
+
+
+@pytest.mark.parametrize(("style", "heard", "written"), [("waltz", 3, 4), ("waltz", 3, 2), ("straight", 4, 3), ("sparse", 4, 3)])
+def test_bars_that_the_sheet_does_not_have_are_told(style: str, heard: int, written: int) -> None:
+    said = f"The sheet counts in bars of {written}; the music sounds like bars of {heard}. The counts follow the sheet."
+    assert against_the_sheet(style, 7, written) == [said]
+
+
+@pytest.mark.parametrize(
+    ("style", "seed", "bpm", "written"),
+    [
+        ("waltz", 7, None, 3),
+        ("straight", 7, None, 4),
+        ("straight", 7, None, 2),
+        ("waltz", 7, None, 6),  # six eighths may be danced in two
+        ("straight", 7, None, 6),
+        ("waltz", 8103, 200.0, 3),  # heard once a bar, and these bars may go in fours
+        ("room noise", 7005, None, 3),
+    ],
+)
+def test_bars_that_are_as_written_or_not_plain_are_not_spoken_of(style: str, seed: int, bpm: float | None, written: int) -> None:
+    assert against_the_sheet(style, seed, written, bpm) == []
+
+
+def test_clicks_in_a_room_have_no_bars_to_speak_of() -> None:
+    """Whatever bars are heard in clicks that are all alike come from the sampling; a room's noise covers them."""
+    rng = np.random.default_rng(2)
+    for bpm in (72.0, 96.0, 127.3):
+        clicks = click_track(np.arange(0.37, 20, 60 / bpm), "kick", RATE_HZ, 20.3)
+        heard = in_hall(np.asarray(clicks, float) / np.abs(clicks).max(), rng)
+        heard = heard / np.abs(heard).max() + 0.03 * rng.standard_normal(len(heard))
+        for written in (3, 4):
+            assert not [d for d in beats_of(heard, beats_per_bar=written).doubts if "bars of" in d]
