@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import glob
 import io
 import os
 import sys
@@ -14,7 +13,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from motion import __version__
-from motion.cli_films import add_film_commands, check_against, check_length, clips_in, make_folder, place
+from motion.cli_films import add_film_commands, check_against, check_length, clips_named, film_words, make_folder, place
+from motion.cli_given import check_age, check_floor, in_one_line, nobody_reads, number, stored_review, told_beside, whole
 from motion.errors import BadInput, MotionError
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress
@@ -26,9 +26,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         ask = _parser().parse_args(argv)
         with _native_code_quiet() if ask.command in ("review", "batch", "look") else nullcontext():
-            return int(ask.run(ask))
+            code = int(ask.run(ask))
+            sys.stdout.flush()
+            return code
+    except BrokenPipeError:
+        nobody_reads()
+        return 1
     except MotionError as error:
-        _say(str(error))
+        _say(in_one_line(str(error)))
         return 1
     except KeyboardInterrupt:
         _say("Stopped; nothing was written.")
@@ -98,32 +103,32 @@ def _parser() -> argparse.ArgumentParser:
     crib = commands.add_parser("crib", help="a whole dance in its song on one printed page")
     crib.add_argument("sheet", type=place, metavar="SHEET.csv")
     crib.add_argument("--minutes", metavar="M:SS", help="how long the music lasts (default: once through the dance)")
-    crib.add_argument("--bpm", type=float, help="beats a minute of the music, in place of the sheet's")
-    crib.add_argument("--intro", type=int, metavar="COUNTS", help="counts before count 1, in place of the sheet's")
+    crib.add_argument("--bpm", type=number, help="beats a minute of the music, in place of the sheet's")
+    crib.add_argument("--intro", type=whole, metavar="COUNTS", help="counts before count 1, in place of the sheet's")
     crib.add_argument("--out", type=place, metavar="FILE.html", help="where the page goes (default: beside the sheet)")
     crib.set_defaults(run=_crib)
 
     lesson = commands.add_parser("lesson", help="a lesson around the dance, as one file for a tablet or paper")
     lesson.add_argument("--dance", type=place, metavar="SHEET.csv", help="the dance sheet")
-    lesson.add_argument("--minutes", type=float, default=45.0, metavar="M", help="how long the lesson is (default: 45)")
+    lesson.add_argument("--minutes", type=number, default=45.0, metavar="M", help="how long the lesson is (default: 45)")
     lesson.add_argument("--for", choices=("children", "adults", "seniors"), default="children", dest="audience")
-    lesson.add_argument("--dancers", type=int, metavar="N", help="how many dance: adds the floor plan")
-    lesson.add_argument("--rows", type=int, metavar="R", help="rows that they stand in (default: what suits)")
+    lesson.add_argument("--dancers", type=whole, metavar="N", help="how many dance: adds the floor plan")
+    lesson.add_argument("--rows", type=whole, metavar="R", help="rows that they stand in (default: what suits)")
     lesson.add_argument("--room", metavar="WxD", help="width and depth of the room in metres, such as 10x8")
     lesson.add_argument("--seated", action="store_true", help="the warm-up on chairs")
-    lesson.add_argument("--bpm", type=float, help="beats a minute of the music, in place of the sheet's")
-    lesson.add_argument("--age", type=int, metavar="YEARS", help="of grown-ups, for the pulse at their age")
+    lesson.add_argument("--bpm", type=number, help="beats a minute of the music, in place of the sheet's")
+    lesson.add_argument("--age", type=whole, metavar="YEARS", help="of grown-ups, for the pulse at their age")
     lesson.add_argument("--out", type=place, metavar="FILE.html", help="where the lesson goes (default: lesson.html)")
     lesson.set_defaults(run=_lesson)
 
     tune = commands.add_parser("tune", help="practice music with a count-in, and its beats beside it")
-    tune.add_argument("--bpm", type=float, required=True, help="beats a minute")
-    tune.add_argument("--counts", type=int, default=64, metavar="N", help="counts to dance, at each tempo (default: 64)")
+    tune.add_argument("--bpm", type=number, required=True, help="beats a minute")
+    tune.add_argument("--counts", type=whole, default=64, metavar="N", help="counts to dance, at each tempo (default: 64)")
     tune.add_argument("--metre", choices=("4/4", "3/4"), default="4/4", help="3/4 for a waltz")
-    tune.add_argument("--wait", type=int, default=0, metavar="COUNTS", help="counts of music before count 1")
-    tune.add_argument("--ladder", type=int, default=1, metavar="N", help="as many tempos, from slow to --bpm")
+    tune.add_argument("--wait", type=whole, default=0, metavar="COUNTS", help="counts of music before count 1")
+    tune.add_argument("--ladder", type=whole, default=1, metavar="N", help="as many tempos, from slow to --bpm")
     tune.add_argument("--clicks-only", action="store_true", help="no backing and no voice")
-    tune.add_argument("--seed", type=int, default=1, metavar="N", help="another number is another tune")
+    tune.add_argument("--seed", type=whole, default=1, metavar="N", help="another number is another tune")
     tune.add_argument("--out", type=place, required=True, metavar="NAME.wav", help="where the music goes")
     tune.set_defaults(run=_tune)
 
@@ -131,7 +136,7 @@ def _parser() -> argparse.ArgumentParser:
 
     page = commands.add_parser("open", help="open the page in the browser")
     page.add_argument("what", type=place, nargs="?", metavar="CLIP|FOLDER")
-    page.add_argument("--port", type=int, help="a fixed port instead of a free one")
+    page.add_argument("--port", type=whole, help="a fixed port instead of a free one")
     page.add_argument("--no-browser", action="store_true", help="only print the address")
     page.set_defaults(run=_open)
 
@@ -152,26 +157,26 @@ def _watch_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--quality", choices=("fine", "fast"), default="fine", help="fine is careful, fast is quick (default: fine)"
     )
-    parser.add_argument("--dancers", type=int, metavar="N", help="how many danced, if known")
-    parser.add_argument("--from", type=float, dest="from_s", metavar="S", help="begin at this second of the clip")
-    parser.add_argument("--to", type=float, dest="to_s", metavar="S", help="end at this second of the clip")
+    parser.add_argument("--dancers", type=whole, metavar="N", help="how many danced, if known")
+    parser.add_argument("--from", type=number, dest="from_s", metavar="S", help="begin at this second of the clip")
+    parser.add_argument("--to", type=number, dest="to_s", metavar="S", help="end at this second of the clip")
     parser.add_argument("--overlay", action="store_true", help="also write the clip with counts and landings drawn over it")
     parser.add_argument("--room-sound", action="store_true", help="in that clip the room's own sound: voices can be heard")
     parser.add_argument("--show-heads", action="store_true", help="in that clip, leave heads uncovered")
-    parser.add_argument("--model", type=place, metavar="FILE", help="a pose model that you already have")
+    parser.add_argument("--model", type=place, metavar="FILE|FOLDER", help="a pose model that you already have")
 
 
 def _judge_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--dance", type=place, metavar="SHEET.csv", help="the dance sheet")
     parser.add_argument("--beats", type=place, metavar="BEATS.csv", help="beats that you already have")
-    parser.add_argument("--bpm", type=float, help="a steady tempo, with --first-count")
-    parser.add_argument("--first-count", type=float, dest="first_count_s", metavar="SECONDS", help="when count 1 falls")
+    parser.add_argument("--bpm", type=number, help="a steady tempo, with --first-count")
+    parser.add_argument("--first-count", type=number, dest="first_count_s", metavar="SECONDS", help="when count 1 falls")
     parser.add_argument("--count-speed", choices=("half", "same", "double"), default="same", help="count half or twice as fast")
-    parser.add_argument("--starting-wall", type=int, default=1, metavar="N", help="the wall that the clip begins with")
+    parser.add_argument("--starting-wall", type=whole, default=1, metavar="N", help="the wall that the clip begins with")
     parser.add_argument(
         "--song", type=place, metavar="FILE", help="the song danced to, as a sound file (NAME.beats.csv beside it is used)"
     )
-    parser.add_argument("--distance", type=float, dest="distance_m", metavar="METRES", help="from the phone to the loudspeaker")
+    parser.add_argument("--distance", type=number, dest="distance_m", metavar="METRES", help="from the phone to the loudspeaker")
     parser.add_argument("--range-check", action="store_true", help="the clip is a guided range check")
     parser.add_argument(
         "--standing", type=place, metavar="FOLDER", help="a dancer's range check: bending counts from the standing in it"
@@ -181,7 +186,7 @@ def _judge_options(parser: argparse.ArgumentParser) -> None:
         "--mirror", choices=("ask", "yes", "no"), default="ask", help="does the clip show the dance in mirror image? (default: ask)"
     )
     own = "dancer with a version of their own: beside the beat only; may be given again"
-    parser.add_argument("--own-version", type=int, action="append", default=[], metavar="N", help=own)
+    parser.add_argument("--own-version", type=whole, action="append", default=[], metavar="N", help=own)
 
 
 def _watching(ask: argparse.Namespace) -> WatchOptions:
@@ -225,9 +230,7 @@ def _review(ask: argparse.Namespace) -> int:
     _told(done, out)
     print(remembered(out, done["clip"]["expires"]))
     if ask.overlay:
-        from motion.overlay import HEADS_WORDS, ROOM_SOUND_WORDS
-
-        print(HEADS_WORDS if not ask.room_sound else f"{HEADS_WORDS} {ROOM_SOUND_WORDS}")
+        print("\n".join(film_words(show_heads=ask.show_heads, room_sound=ask.room_sound)))
     return 0
 
 
@@ -243,9 +246,9 @@ def _sweep(ask: argparse.Namespace) -> int:
 
 def _judge(ask: argparse.Namespace) -> int:
     from motion.desk import judge_folder
-    from motion.store import OVERLAY, read_review
+    from motion.store import OVERLAY
 
-    judging, stored = _judging(ask), read_review(ask.folder)
+    judging, stored = _judging(ask), stored_review(ask.folder, judged_anew=not ask.own_version)
     check_against(stored, first_count_s=judging.first_count_s, own_version=judging.own_version)
     had = (ask.folder / OVERLAY).is_file()
     done = judge_folder(ask.folder, judging)
@@ -261,16 +264,15 @@ def _told(review: dict[str, object], out: Path) -> None:
     from motion.choreographer import sheets_doubted
     from motion.plain import review_told
 
-    for line in (*review_told(review), *sheets_doubted(review)):
+    for line in (*review_told(review), *sheets_doubted(review), *told_beside(review)):
         print(line)
     print(f"Written to {out}: open {out / 'report.html'}, or look at it with: countfall open {out}")
 
 
 def _compare(ask: argparse.Namespace) -> int:
     from motion.compare import compared
-    from motion.store import read_review
 
-    for line in compared(read_review(ask.folder), read_review(ask.other)):
+    for line in compared(stored_review(ask.folder), stored_review(ask.other)):
         print(line)
     return 0
 
@@ -308,6 +310,8 @@ def _lesson(ask: argparse.Namespace) -> int:
     from motion.lesson_page import write_lesson
     from motion.lesson_plan import Wish, make_lesson, room_of
 
+    check_age(ask.age, ask.audience)
+    check_floor(ask.dancers, ask.rows, ask.room)
     room_m = room_of(ask.room) if ask.room is not None else None
     wish = Wish(ask.minutes, ask.audience, ask.dancers, ask.rows, room_m, ask.seated, ask.bpm, ask.age)
     lesson = make_lesson(wish, read_sheet(ask.dance) if ask.dance is not None else None)
@@ -342,7 +346,7 @@ def _batch(ask: argparse.Namespace) -> int:
     from motion.library import remembered
     from motion.store import default_out
 
-    clips = _clips(ask.clips)
+    clips = clips_named(ask.clips)
     watching, judging, failed = _watching(ask), _judging(ask), 0
     if ask.out:
         make_folder(ask.out)
@@ -355,23 +359,11 @@ def _batch(ask: argparse.Namespace) -> int:
             _told(done, out)
             print(remembered(out, done["clip"]["expires"]))
         except MotionError as error:
-            _say(str(error))
+            _say(in_one_line(str(error)))
             failed += 1
     if failed:
         _say(f"{failed} of {len(clips)} clips could not be reviewed.")
     return 1 if failed else 0
-
-
-def _clips(asked: Sequence[str]) -> list[Path]:
-    found: list[Path] = []
-    for word in asked:
-        if os.path.isdir(word):
-            found += clips_in(Path(word))
-        else:
-            found += sorted(Path(p) for p in glob.glob(word)) or [Path(word)]
-    if not found:
-        raise BadInput(f"No clip was found in '{', '.join(asked)}'", "Name a folder that holds clips, or the clips themselves")
-    return found
 
 
 def _expiry() -> str:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import glob
 import json
+import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from motion.cli_given import clip_of, stored_review, whole
 from motion.errors import BadInput, BadStore
 from motion.progress import Progress
 from motion.settings import SETTINGS
@@ -71,6 +74,21 @@ def clips_in(folder: Path) -> list[Path]:
         raise BadInput(f"The folder {folder} cannot be read: {_reason(error)}", "Check that you may open it") from error
 
 
+def clips_named(asked: Sequence[str]) -> list[Path]:
+    """The clips meant by names, folders and patterns such as "*.mp4". Raises BadInput where none is."""
+    found: list[Path] = []
+    for word in asked:
+        if os.path.isdir(word):
+            found += clips_in(Path(word))
+        elif os.path.isfile(word):  # also one whose name looks like a pattern
+            found.append(Path(word))
+        else:
+            found += sorted(Path(p) for p in glob.glob(word)) or [Path(word)]
+    if not found:
+        raise BadInput(f"No clip was found in '{', '.join(asked)}'", "Name a folder that holds clips, or the clips themselves")
+    return found
+
+
 def _reason(error: OSError) -> str:
     return (error.strerror or "the disk gave no reason").lower()
 
@@ -89,7 +107,7 @@ def add_film_commands(commands: Commands, progress: Bar, say: Say) -> None:
 
     handout = commands.add_parser("handout", help="one dancer's film to take along: counts, clicks, three speeds")
     _film_options(handout)
-    handout.add_argument("--dancer", type=int, required=True, metavar="N", help="whose film, by number in the review")
+    handout.add_argument("--dancer", type=whole, required=True, metavar="N", help="whose film, by number in the review")
     handout.add_argument("--mirror", action="store_true", help="left and right exchanged, as in a mirror")
     handout.add_argument("--apart", action="store_true", help="each speed in a file of its own, in place of chapters")
     handout.add_argument("--out", type=place, metavar="FILE.mp4", help="where the film goes (default: beside the folder)")
@@ -97,25 +115,24 @@ def add_film_commands(commands: Commands, progress: Bar, say: Say) -> None:
 
     release = commands.add_parser("release", help="before a dance is released: sheet and clip, line by line, on one printed page")
     release.add_argument("folder", type=place, metavar="FOLDER")
-    release.add_argument("--dancer", type=int, metavar="N", help="who demonstrates, by number in the review (default: the first)")
+    release.add_argument("--dancer", type=whole, metavar="N", help="who demonstrates, by number in the review (default: the first)")
     release.add_argument("--out", type=place, metavar="FILE.html", help="where the page goes (default: beside the folder)")
     release.set_defaults(run=lambda ask: _release(ask, say))
 
     look = commands.add_parser("look", help="before filming: what a test clip or picture shows, and what to change")
     look.add_argument("what", type=place, metavar="CLIP|PICTURE")
-    look.add_argument("--dancers", type=int, metavar="N", help="how many are dancing")
+    look.add_argument("--dancers", type=whole, metavar="N", help="how many are dancing")
     look.add_argument("--for", dest="purpose", choices=("timing", "bending"), default="timing", help="what the clip is to be for")
-    look.add_argument("--model", type=place, metavar="FILE", help="a pose model that you already have")
+    look.add_argument("--model", type=place, metavar="FILE|FOLDER", help="a pose model that you already have")
     look.add_argument("--json", action="store_true", help="for programs")
     look.set_defaults(run=lambda ask: _look(ask, progress, say))
 
 
 def _release(ask: argparse.Namespace, say: Say) -> int:
     from motion.release import default_release, release_html, release_lines, write_release
-    from motion.store import read_review
     from motion.student_takes import dancer_of
 
-    review = read_review(ask.folder)
+    review = stored_review(ask.folder)
     if not review["dancers"]:
         raise BadInput(f"The review in {ask.folder} holds no dancer any more", "Review the clip again")
     dancer = review["dancers"][0] if ask.dancer is None else dancer_of(review, ask.dancer)
@@ -132,16 +149,8 @@ def _film_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--clip", type=place, metavar="CLIP", help="the clip, where it is not beside the folder")
     parser.add_argument("--show-heads", action="store_true", help="leave heads uncovered: only with everybody's agreement to that")
     parser.add_argument(
-        "--mask", type=int, action="append", default=[], metavar="N", help="a dancer who must not be seen; may be given again"
+        "--mask", type=whole, action="append", default=[], metavar="N", help="a dancer who must not be seen; may be given again"
     )
-
-
-def _clip(ask: argparse.Namespace) -> Path:
-    from motion.extract import clip_beside
-    from motion.store import read_review
-
-    given: Path | None = ask.clip
-    return given or clip_beside(ask.folder, read_review(ask.folder)["clip"]["name"])
 
 
 def _prepare(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
@@ -158,30 +167,42 @@ def _prepare(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
 
 
 def _overlay(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
-    from motion.overlay import HEADS_WORDS, ROOM_SOUND_WORDS, draw_again
+    from motion.overlay import draw_again
 
     out = draw_again(
-        ask.folder, _clip(ask), room_sound=ask.room_sound, cover_heads=not ask.show_heads, mask=ask.mask, progress=progress()
+        ask.folder,
+        clip_of(ask.folder, ask.clip),
+        room_sound=ask.room_sound,
+        cover_heads=not ask.show_heads,
+        mask=ask.mask,
+        progress=progress(),
     )
     say(f"Written to {out}.")
-    for said, words in ((not ask.show_heads, HEADS_WORDS), (ask.room_sound, ROOM_SOUND_WORDS)):
-        if said:
-            say(words)
+    for words in film_words(show_heads=ask.show_heads, room_sound=ask.room_sound):
+        say(words)
     return 0
+
+
+def film_words(*, show_heads: bool, room_sound: bool = False) -> list[str]:
+    """What is to be known of a film before it is handed on: whether heads are covered in it, and whether voices can be heard."""
+    from motion.overlay import HEADS_WORDS, ROOM_SOUND_WORDS
+
+    heads = "Heads are not covered in the film: hand it on only with the agreement of everybody in it to that."
+    return [heads if show_heads else HEADS_WORDS, *([ROOM_SOUND_WORDS] if room_sound else [])]
 
 
 def _handout(ask: argparse.Namespace, progress: Bar, say: Say) -> int:
     from motion.handout import default_handout, make_handout
-    from motion.overlay import HEADS_WORDS
 
     out = ask.out or default_handout(ask.folder, ask.dancer)
     made = make_handout(
-        ask.folder, _clip(ask), ask.dancer, out, mirror=ask.mirror, apart=ask.apart, cover_heads=not ask.show_heads,
+        ask.folder, clip_of(ask.folder, ask.clip), ask.dancer, out, mirror=ask.mirror, apart=ask.apart, cover_heads=not ask.show_heads,
         mask=ask.mask, progress=progress(),
     )  # fmt: skip
     for path in made:
         say(f"Written to {path}.")
-    say(HEADS_WORDS)
+    for words in film_words(show_heads=ask.show_heads):
+        say(words)
     return 0
 
 

@@ -25,7 +25,7 @@ from motion.errors import BadInput, BadStore, MotionError, NobodySeen
 from motion.extract import find_clip
 from motion.film import FOR_PHONES, Piece, put_together, write_film
 from motion.handout_card import BACKDROP, opening_card, reading_s, small_words, title_card
-from motion.jobs import COMMAND, child_environment, error_sentence, home
+from motion.jobs import COMMAND, MAKING, child_environment, error_sentence, home
 from motion.music.clicked import RATE_HZ, clicked_track
 from motion.overlay import Scene, count_at, draw_count, stored_scene
 from motion.plain import dancer_name
@@ -81,6 +81,8 @@ def make_handout(
         raise BadInput(f"'{out.name}' does not end in .mp4", "Give the film a name such as hand-out.mp4")
     stored = read_stored(folder)
     dancer = dancer_of(stored.review, number)
+    for other in mask:  # a number mistyped would leave somebody seen
+        dancer_of(stored.review, other)
     _refuse_masked(stored, number, mask)
     scene = stored_scene(stored)
     shown = stretch_of(stored.review, scene, settings)
@@ -90,6 +92,7 @@ def make_handout(
     settings = replace(settings, card_s=reading_s(lines, settings))
     card = opening_card(lines, " · ".join(w for w in (dancer_name(dancer), dance) if w), settings)
     files = {out.with_name(f"{out.stem}-{SPEEDS[v][1]}.mp4"): (v,) for v in settings.speeds} if apart else {out: settings.speeds}
+    _refuse_places(files, clip_path)
     bits_s = _bits_s(shown, max(files.values(), key=lambda speeds: sum(1 / v for v in speeds)), settings)
     try:
         with tempfile.TemporaryDirectory(prefix=".countfall-", dir=out.parent) as held:
@@ -119,7 +122,7 @@ def handout_apart(
 
     Raises MotionError with the command's own sentence.
     """
-    with tempfile.TemporaryDirectory(prefix="handout-", dir=home()) as held:
+    with tempfile.TemporaryDirectory(prefix=MAKING, dir=home()) as held:
         out = Path(held) / "hand-out.mp4"
         words = [*(["--mirror"] if mirror else []), *(["--show-heads"] if show_heads else [])]
         argv = [*(command or COMMAND), "handout", str(folder), "--clip", str(clip_path), "--dancer", str(number), "--out", str(out)]
@@ -139,6 +142,15 @@ def stretch_of(review: dict[str, Any], scene: Scene, settings: HandoutSettings) 
         begin, end = first_s - settings.lead_counts * gap_s, end + gap_s
     seen_s = scene.landmarks.times_s
     return Stretch(max(0.0, float(seen_s[0]), begin), min(float(clip["duration_s"]), float(seen_s[-1]), end))
+
+
+def _refuse_places(files: Collection[Path], clip_path: Path) -> None:
+    """Raise BadInput where a film would take the place of the clip itself, BadStore where there is no folder for it."""
+    for path in files:
+        if path.exists() and clip_path.exists() and path.samefile(clip_path):
+            raise BadInput(f"'{path}' is the clip itself, and the film would take its place", "Give the film another name")
+        if not path.parent.is_dir():
+            raise BadStore(f"There is no folder '{path.parent}' to write the film to", "Make it first, or choose another place")
 
 
 def _refuse_masked(stored: Stored, number: int, mask: Collection[int]) -> None:

@@ -122,6 +122,8 @@ def open_page(start: Path | None, *, port: int | None = None, browser: bool = Tr
         environment[START_VARIABLE] = str(_checked(start))
     if not page_file().is_file():
         raise BadInput("The page's files are missing", "Install the program again")
+    if port is not None and not 1 <= port <= 65_535:
+        raise BadInput(f"--port is {port}, but ports go from 1 to 65535", "Leave --port out, or name another")
     if port is not None and not _is_free(port):
         raise BadInput(f"Port {port} is in use by another program", "Leave --port out, or name another")
     port = free_port() if port is None else port

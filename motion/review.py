@@ -44,7 +44,7 @@ from motion.data import (
     Review,
     Track,
 )  # fmt: skip
-from motion.errors import BadInput, ClipMissing, NobodySeen
+from motion.errors import BadInput, BadStore, ClipMissing, NobodySeen
 from motion.forecast import seconds_needed, seconds_words
 from motion.music.counts import changed, first_count_candidates, steady_grid
 from motion.music.onsets import OnsetCurve, onset_curve
@@ -100,7 +100,13 @@ def stored_watch(clip: Clip, landmarks: Landmarks, arrays: Mapping[str, NDArray[
     parts: dict[str, Any] = {name: arrays[_CURVE + name] for name in OnsetCurve.__dataclass_fields__ if _CURVE + name in arrays}
     curve: OnsetCurve | NotMeasured
     if parts:
-        curve = OnsetCurve(**{n: v.item() if v.ndim == 0 else v for n, v in parts.items()})
+        try:
+            if not all(np.isfinite(v).all() for v in parts.values()):
+                raise ValueError("what was heard is stored as numbers throughout")
+            curve = OnsetCurve(**{n: v.item() if v.ndim == 0 else v for n, v in parts.items()})
+        except (TypeError, ValueError) as error:
+            what = "What was heard in the clip is not whole in landmarks.npz: it is damaged, or an older version of the program wrote it"
+            raise BadStore(what, "Review the clip again") from error
     else:
         curve = NotMeasured("the beat", "no beat could be heard in the sound" if clip.has_sound else "the clip has no sound")
     tones = None
@@ -125,6 +131,7 @@ def check_asked(options: JudgeOptions) -> None:
         read_beats(_beats_text(options.beats))
     if options.song is not None:
         _song_beats(options.song, None)
+        read_song(options.song, settings=SETTINGS.clip)
     if options.bpm is not None and options.first_count_s is None:
         raise BadInput("A tempo alone does not say where count 1 is", "Give --first-count in seconds beside --bpm")
 
@@ -210,7 +217,8 @@ def _clip_notes(clip: Clip, model: PoseModel, left_out: int) -> tuple[str, ...]:
     if clip.cut_short:
         notes.append(f"The clip breaks off after {clip.duration_s:.1f} seconds; it was reviewed as far as it goes.")
     if clip.damaged_pictures:
-        notes.append(f"{clip.damaged_pictures} pictures of the clip are damaged and were left out.")
+        some = "1 picture of the clip was" if clip.damaged_pictures == 1 else f"{clip.damaged_pictures} pictures of the clip were"
+        notes.append(f"{some} damaged and left out.")
     if len(clip.cuts_s):
         cuts = "1 cut" if len(clip.cuts_s) == 1 else f"{len(clip.cuts_s)} cuts"
         notes.append(f"The film has {cuts}: its pieces are reviewed apart, and dancers are numbered anew after each.")

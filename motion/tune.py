@@ -5,6 +5,7 @@ A later clip danced to such a file is reviewed with `--song NAME.wav`: the file 
 
 from __future__ import annotations
 
+import wave
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,6 +28,8 @@ _TIMBRES: dict[str, Timbre] = {
 }  # fmt: skip
 #: Of full scale: the loudest moments of all parts together stay below it without anything being cut off.
 LOUDNESS = 0.75
+#: How the beats file of music made here begins.
+BEATS_HEAD = "time_s,count\r\n"
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +95,7 @@ def beats_text(counted: Counting) -> str:
     """The beats file of the music: the last counts of every count-in and all counts danced, to a microsecond."""
     lead = 4 if counted.section == 8 else 3
     rows = [f"{one.time_s:.6f},{one.count}\r\n" for one in counted.counts if one.running > -lead]
-    return "time_s,count\r\n" + "".join(rows)
+    return BEATS_HEAD + "".join(rows)
 
 
 def beats_name(music: str) -> str:
@@ -101,15 +104,36 @@ def beats_name(music: str) -> str:
 
 
 def write_tune(path: Path, tune: Tune) -> Path:
-    """Write NAME.wav and NAME.beats.csv beside it, each whole or not at all; the beats file's path. BadInput, BadStore."""
-    write_wav(path, tune.track)
+    """Write NAME.wav and NAME.beats.csv beside it, each whole or not at all; the beats file's path. BadInput, BadStore.
+
+    Music made here earlier is replaced; another sound of that name, or beats that somebody noted, are refused.
+    """
     beside = path.with_name(beats_name(path.name))
+    _refuse_others(path, beside)
+    write_wav(path, tune.track)
     try:
         write_whole(beside, beats_text(tune.counting))
     except OSError as error:
         why = (error.strerror or "the disk gave no reason").lower()
         raise BadStore(f"The beats cannot be written to {beside}: {why}", "Choose another place") from error
     return beside
+
+
+def _refuse_others(path: Path, beside: Path) -> None:
+    taken = next((one for one in (path, beside) if one.exists()), None)
+    if taken is not None and path.suffix.lower() == ".wav" and not _made_here(path, beside):
+        what = f"'{taken}' is already there and is no practice music that was made here"
+        raise BadInput(what, "Give the music another name, so that it stays")
+
+
+def _made_here(path: Path, beside: Path) -> bool:
+    """Songs have two channels, and beats noted by others begin otherwise."""
+    try:
+        with wave.open(str(path)) as sound:
+            alike = (sound.getnchannels(), sound.getsampwidth(), sound.getframerate()) == (1, 2, RATE_HZ)
+        return alike and beside.read_bytes().startswith(BEATS_HEAD.encode())
+    except (OSError, EOFError, wave.Error):
+        return False
 
 
 def section_of_metre(metre: str) -> Section:

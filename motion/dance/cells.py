@@ -40,6 +40,7 @@ class Place:
     def error(self, column: str, found: str, problem: str, remedy: str) -> SheetError:
         """A SheetError that names row, column (or "line ..." of the header) and what was found."""
         where = column if column.startswith("line ") else f"column {column}"
+        found = " ".join("".join(c if c.isprintable() else " " for c in found).split())  # a stray quote swallows whole rows
         shown = found if len(found) <= 40 else found[:37] + "..."
         return SheetError(f"Row {self.row} of {self.sheet}, {where}: '{shown}' {problem}", remedy)
 

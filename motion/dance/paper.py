@@ -86,7 +86,10 @@ def on_paper(sheet: DanceSheet, *, bpm: float | None = None, song_s: float | Non
     limits = SETTINGS.dance
     tempo = bpm if bpm is not None else sheet.bpm
     if tempo is None:
-        raise BadInput(f"The sheet of {sheet.title} does not say how fast the music is", "Give the beats a minute")
+        raise BadInput(
+            f"The sheet of {sheet.title} does not say how fast the music is",
+            "Give the beats a minute, or write a line '# bpm: ...' into the sheet",
+        )
     number_between(tempo, limits.slowest_bpm, limits.fastest_bpm, "The tempo", "BPM")
     waits = intro if intro is not None else intro_counts(sheet)
     number_between(waits or 0, 0, limits.longest_intro, "The intro", "counts")

@@ -166,6 +166,13 @@ def test_a_beats_file_with_a_bad_row_is_refused_before_the_slow_part(command: An
     refused(said, "Row 3", "soon")
 
 
+@pytest.mark.usefixtures("not_watched")
+def test_a_song_without_sound_is_refused_before_the_slow_part(command: Any, tmp_path: Path, clip: Path) -> None:
+    (tmp_path / "song.mp3").write_text("This is a letter.")
+    said = tried(command, tmp_path, "review", clip, "--song", tmp_path / "song.mp3", "--out", tmp_path / "out")
+    refused(said, "No sound can be read from the song file 'song.mp3'")
+
+
 @pytest.mark.parametrize(
     "words", [["--from", "50"], ["--from", "3", "--to", "2"], ["--from", "-5"], ["--from", "nan"], ["--to", "nan"]], ids=" ".join
 )

@@ -219,6 +219,8 @@ def test_ten_thousand_rows_are_read_fast_and_more_than_the_limit_is_said() -> No
         (PLAIN.replace("3,R,side", "3,R,charleston"), ["'charleston kick' or 'charleston touch'"]),
         (PLAIN.replace("3,R,side", "3,R,vien"), ["Did you mean 'vine'"]),
         (PLAIN.replace("3,R,side", "3,R,"), ["column move: '' says nothing"]),
+        (PLAIN.replace("3,R,side", '3,"R,side'), ["Row 7 of t.csv, column foot: 'R,side, "]),  # a quotation mark that never ends
+        (PLAIN.replace("3,R,side", "3,R,si\x1b[31mde"), ["column move: 'si [31mde'"]),  # what would colour a terminal
         (PLAIN.replace("3,R,side", "3,Q,side"), ["Row 7 of t.csv, column foot: 'Q' is not a foot", "Allowed are R, L"]),
         (PLAIN.replace("3,R,side", "3,rihgt,side"), ["Did you mean 'right'"]),
         (PLAIN.replace("3,R,side,", "3,R,side,1/3 L"), ["column turn: '1/3 L'", "1/8, 1/4, 1/2, 3/4 or full"]),

@@ -179,6 +179,7 @@ def test_refusals_leave_nothing(shelf: Path) -> None:
     for dancer, more, why in (
         (4, {}, "no dancer 4"),
         (2, {"mask": [2]}, "must not be seen"),
+        (2, {"mask": [9]}, "no dancer 9"),
     ):
         with pytest.raises(BadInput, match=why):
             make_handout(folder, clip, dancer, shelf / "n.mp4", **more)  # type: ignore[arg-type]
@@ -186,6 +187,16 @@ def test_refusals_leave_nothing(shelf: Path) -> None:
         make_handout(folder, clip, 1, shelf / "n.avi")
     with pytest.raises(ClipMissing):
         make_handout(folder, shelf / "nowhere.mp4", 1, shelf / "n.mp4")
+    with pytest.raises(BadStore, match="There is no folder"):
+        make_handout(folder, clip, 1, shelf / "no" / "n.mp4")
+    filmed_as = clip.read_bytes()
+    for name in ("lesson.mp4", "also.mp4"):  # by its own name, and by another one of the same file
+        if not (shelf / name).exists():
+            (shelf / name).hardlink_to(clip)
+        with pytest.raises(BadInput, match="is the clip itself"):
+            make_handout(folder, clip, 1, shelf / name)
+    (shelf / "also.mp4").unlink()
+    assert clip.read_bytes() == filmed_as
     small = dataclasses.replace(SETTINGS.handout, most_bytes=20_000)
     with pytest.raises(BadInput, match=r"do not fit into one film.*separate files"):
         make_handout(folder, clip, 1, shelf / "n.mp4", settings=small)

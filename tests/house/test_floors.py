@@ -28,11 +28,11 @@ GROUND = {
 }
 TOOLS = {"signals", "geometry", "statistics", "agreement", "forecast", "unfinished"}
 ROOMS = {"clip", "body", "music", "dance", "lesson"}
-DOORS = {"cli", "cli_films", "__main__"}
+DOORS = {"cli", "cli_films", "cli_given", "__main__"}
 #: Loaded only when something needs them: each takes from half a second to many seconds.
 HEAVY = {"mediapipe", "cv2", "av", "scipy", "ai_edge_litert", "flatbuffers", "streamlit"}
 #: Files that also put off the house's own rooms, so that `countfall --help` and a refusal answer at once.
-LIGHT = {"cli.py", "cli_films.py", "desk.py"}
+LIGHT = {"cli.py", "cli_films.py", "cli_given.py", "desk.py"}
 #: What the house may lean on besides the standard library and itself.
 ALLOWED = (HEAVY - {"streamlit"}) | {"numpy", "platformdirs"}
 

@@ -168,6 +168,22 @@ def test_files_whole_or_not_at_all(tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["slow.beats.csv", "slow.wav"]
 
 
+def test_nobody_elses_sound_or_beats_are_written_over(tmp_path):
+    tune, again = practice_tune([Rung(100, 8)], music=False), practice_tune([Rung(110, 8)], music=False)
+    write_tune(tmp_path / "mine.wav", tune)
+    write_tune(tmp_path / "mine.wav", again)  # music made here may be made anew
+    assert (tmp_path / "mine.wav").read_bytes() == tune_bytes(again)
+    (tmp_path / "song.wav").write_bytes(b"RIFF, a song")
+    (tmp_path / "tapped.beats.csv").write_text("# source: taps\r\ntime_s,count\r\n1,1\r\n2,2\r\n", encoding="utf-8")
+    (tmp_path / "noted.wav").write_bytes(tune_bytes(tune))
+    (tmp_path / "noted.beats.csv").write_text("time_s,count\n1,1\n2,2\n", encoding="utf-8")
+    before = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
+    for name in ("song.wav", "tapped.wav", "noted.wav"):
+        with pytest.raises(BadInput, match=r"is already there.*another name"):
+            write_tune(tmp_path / name, tune)
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == before
+
+
 def test_a_review_takes_both_files(tmp_path):
     """As `--song` reads them: the sound sample for sample, the beats from the file beside it."""
     tune = practice_tune([Rung(100, 16)])

@@ -70,6 +70,9 @@ def test_what_cannot_be_opened_is_said_before_anything_starts(tmp_path: Path) ->
         taken.listen()
         with pytest.raises(BadInput, match="in use"):
             open_page(None, port=taken.getsockname()[1])
+    for port in (-1, 0, 65_536):
+        with pytest.raises(BadInput, match=f"--port is {port}, but ports go from 1 to 65535"):
+            open_page(None, port=port)
 
 
 def test_the_page_runs_tells_its_address_and_passes_the_start_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
