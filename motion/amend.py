@@ -5,13 +5,15 @@ A dancer is meant by where they stand at the moment at which they are farthest f
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from motion.anew import rejudge
+from motion.anew import ONE_AT_A_TIME, rejudge
 from motion.corrections import Corrected, Correction, Hidden, Point, apply, can_be_undone, hide, label_of, told
 from motion.data import Floats
 from motion.errors import BadInput, MotionError
@@ -69,24 +71,22 @@ def made_by_hand(folder: Path) -> list[tuple[Correction, str, bool]]:
     return [(one, _sentence(told(one)), can) for one, can in zip(made, can_be_undone(made), strict=True)]
 
 
-def kept_corrections(folder: Path) -> tuple[Correction, ...]:
-    """What was put right in a review so far, to be kept when more is added."""
-    return read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
-
-
-def add(folder: Path, correction: Correction, judge: JudgeOptions) -> None:
-    """Keep one more correction and judge the review again by it. Raises MotionError, and then nothing has changed."""
-    kept = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
-    correct(folder, (*kept, correction), judge)
+def add(folder: Path, correction: Correction | Sequence[Correction], judge: JudgeOptions) -> None:
+    """Keep one more correction, or several, and judge the review again. Raises MotionError, and then nothing has changed."""
+    more = (correction,) if isinstance(correction, Correction) else correction
+    with ONE_AT_A_TIME:
+        kept = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
+        correct(folder, (*kept, *more), judge)
 
 
 def undo(folder: Path, correction: Correction, judge: JudgeOptions) -> None:
     """Take one correction back and judge the review again. Raises BadInput for one that cannot be taken back or is not there."""
-    kept = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
-    for k, (one, can) in enumerate(zip(kept, can_be_undone(kept), strict=True)):
-        if one == correction and can:
-            correct(folder, (*kept[:k], *kept[k + 1 :]), judge)
-            return
+    with ONE_AT_A_TIME:
+        kept = read_corrections(folder).get(read_review(folder)["clip"]["sha256"], ())
+        for k, (one, can) in enumerate(zip(kept, can_be_undone(kept), strict=True)):
+            if one == correction and can:
+                correct(folder, (*kept[:k], *kept[k + 1 :]), judge)
+                return
     raise BadInput("This cannot be taken back", "Review the clip again in another folder")
 
 
@@ -96,19 +96,31 @@ def correct(folder: Path, corrections: Sequence[Correction], judge: JudgeOptions
     judge: how the review was judged so far. Raises BadInput if a new correction finds nobody where it points or nobody would be
     left, BadStore, and whatever judging says; corrections.json is then as it was.
     """
-    stored, by_clip = read_stored(folder), read_corrections(folder)
-    sha256 = stored.clip.sha256
-    before = by_clip.get(sha256, ())
-    hidden, corrected = _worked_in(stored, corrections)
-    missed = [one for one in (*hidden.missed, *corrected.missed) if one not in before]
-    if missed:
-        raise BadInput(f"Nobody stands there any more ({told(missed[0])})", "Look at the picture again and choose anew")
-    write_corrections(folder, {**by_clip, sha256: hidden.corrections})
-    try:
-        rejudge(folder, judge)
-    except MotionError:
-        write_corrections(folder, {**by_clip, sha256: before})
-        raise
+    with ONE_AT_A_TIME:
+        stored, by_clip = read_stored(folder), read_corrections(folder)
+        sha256 = stored.clip.sha256
+        before = by_clip.get(sha256, ())
+        own, judge = _own_by_place(stored.review, judge.own_version), replace(judge, own_version=())
+        corrections = (*(c for c in corrections if c in before), *own, *(c for c in corrections if c not in before))
+        hidden, corrected = _worked_in(stored, corrections)
+        missed = [one for one in (*hidden.missed, *corrected.missed) if one not in before and one not in own]
+        if missed:
+            raise BadInput(f"Nobody stands there any more ({told(missed[0])})", "Look at the picture again and choose anew")
+        write_corrections(folder, {**by_clip, sha256: hidden.corrections})
+        try:
+            rejudge(folder, judge)
+        except MotionError:
+            write_corrections(folder, {**by_clip, sha256: before})
+            raise
+
+
+def _own_by_place(review: dict[str, Any], numbers: Sequence[int]) -> tuple[Correction, ...]:
+    """Dancers who were told by number to dance a version of their own, by where they stand: corrections may number everybody anew."""
+    found = []
+    for number in numbers:
+        with contextlib.suppress(BadInput):  # nowhere seen for certain
+            found.append(own_version(review, number))
+    return tuple(found)
 
 
 def _worked_in(stored: Stored, corrections: Sequence[Correction]) -> tuple[Hidden, Corrected]:

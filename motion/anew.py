@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 from motion.desk import judge_folder, judged_again
 from motion.errors import MotionError
+from motion.opened import LET_GO, let_go
 from motion.options import JudgeOptions
 from motion.store_tables import angles_csv
 
-#: Whoever asks while a review is being read waits for it, rather than reading it a second time at half the speed.
-_ONE_AT_A_TIME = threading.Lock()
+#: Whoever asks while a review is being read waits for it, rather than reading it a second time at half the speed. Who reads a review's
+#: corrections and writes them again with one more holds it all the while, so that none made in another window is lost.
+ONE_AT_A_TIME = threading.RLock()
 
 
 def rejudge(folder: Path, judge: JudgeOptions) -> None:
     """Judge a finished review again with other options, without its clip. Raises MotionError, and then nothing has changed."""
-    with _ONE_AT_A_TIME:
+    with ONE_AT_A_TIME, _not_past_letting_go():
         judge_folder(folder, judge)
 
 
@@ -30,12 +34,23 @@ def look_ahead(folder: Path, judge: JudgeOptions) -> threading.Thread:
 
 def _ahead(folder: Path, judge: JudgeOptions) -> None:
     try:
-        with _ONE_AT_A_TIME:
+        with ONE_AT_A_TIME, _not_past_letting_go():
             _, review = judged_again(folder, judge)
-        angles_csv(review)
+            angles_csv(review)
         _settle()
     except MotionError:
         return  # said when it is judged in earnest
+
+
+@contextlib.contextmanager
+def _not_past_letting_go() -> Iterator[None]:
+    """What is read inside does not stay in memory if all was to be let go meanwhile, such as when the review is deleted."""
+    LET_GO.clear()
+    try:
+        yield
+    finally:
+        if LET_GO.is_set():
+            let_go()
 
 
 def _settle() -> None:

@@ -56,7 +56,7 @@ def clearest_s(review: dict[str, Any]) -> float:
             apart = np.minimum(apart, np.linalg.norm(one - other, axis=1))
     most = np.flatnonzero(seen == seen.max())
     most = most[whole[most] == whole[most].max()]
-    return round(float(times_s[most[np.argmax(apart[most])]]), 1)
+    return min(round(float(times_s[most[np.argmax(apart[most])]]), 1), float(review.get("clip", {}).get("duration_s", np.inf)))
 
 
 def folder_map(folder: Path, path: Path, clip: Clip, time_s: float, *, settings: Settings = SETTINGS) -> bytes:

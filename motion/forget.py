@@ -5,6 +5,7 @@ What marks where they stood, so that they stay covered, is all that is kept. Wha
 
 from __future__ import annotations
 
+import glob
 import json
 import re
 from collections.abc import Sequence
@@ -13,7 +14,8 @@ from typing import Any
 
 from motion import unfinished
 from motion.amend import correct, not_this_one
-from motion.corrections import Correction
+from motion.anew import ONE_AT_A_TIME
+from motion.corrections import Correction, apply
 from motion.errors import BadInput
 from motion.jobs import SAID, find, jobs, judged_before, status
 from motion.library import Dancer, Kept, Library
@@ -21,7 +23,7 @@ from motion.library_sweep import Forgotten, called, cover_or_drop, forget_review
 from motion.opened import let_go
 from motion.report_words import told_day
 from motion.settings import SETTINGS
-from motion.store import read_review
+from motion.store import read_review, read_stored
 from motion.store_corrections import ByClip, read_corrections, write_corrections
 
 HANDED_OUT = "Whatever was downloaded, printed, copied or sent before is out of reach: ask for it back, or delete it there"
@@ -57,8 +59,7 @@ def forget_dancer(library: Library, dancer_id: int) -> Forgotten:
         elif numbers_of(read_review(kept.folder), one.label):
             left.append(f"{called(kept)} belongs to another class or to none, and also has a dancer called {one.label}")
     if not any(status(job).state == "running" for job in jobs()):
-        for notes in unfinished.folder().glob("*.npz"):  # of reviews that were broken off: where people stood
-            notes.unlink(missing_ok=True)
+        unfinished.forget_all()  # of reviews that were broken off: where people stood
     left += [
         f"{e.what}, {e.name}, handed out on {told_day(e.made_on)}"
         for e in library.exports()
@@ -74,20 +75,21 @@ def forget_in_review(library: Library, kept: Kept, numbers: Sequence[int], *, la
     The review goes whole where it shows nobody else, or where they are nowhere seen apart from the others. Raises MotionError if it
     cannot be changed now.
     """
-    review, by_clip = read_review(kept.folder), read_corrections(kept.folder)
-    sha256 = review["clip"]["sha256"]
-    others = {sha: _without(made, label) for sha, made in by_clip.items()}
-    if len(review["dancers"]) <= len(numbers):
-        return forget_review(library, kept)
-    try:
-        made = (*others.pop(sha256, ()), *(not_this_one(review, number) for number in numbers))
-        write_corrections(kept.folder, {**others, sha256: by_clip.get(sha256, ())})
-        correct(kept.folder, made, judged_before(review, None))
-    except BadInput:
-        return forget_review(library, kept)
+    with ONE_AT_A_TIME:
+        review, by_clip = read_review(kept.folder), read_corrections(kept.folder)
+        sha256 = review["clip"]["sha256"]
+        others = {sha: _without(made, label) for sha, made in by_clip.items()}
+        if len(review["dancers"]) <= len(numbers):
+            return forget_review(library, kept)
+        try:
+            made = (*others.pop(sha256, ()), *(not_this_one(review, number) for number in numbers))
+            write_corrections(kept.folder, {**others, sha256: by_clip.get(sha256, ())})
+            correct(kept.folder, made, judged_before(review, None))
+        except BadInput:
+            return forget_review(library, kept)
     job = find(kept.job) if kept.job else None
     left = [] if job is not None and job.own_clip else [yours(review["clip"]["name"])]
-    films = sorted(kept.folder.parent.glob(f"{kept.folder.stem}-dancer-*hand-out*.mp4"))
+    films = sorted(kept.folder.parent.glob(f"{glob.escape(kept.folder.stem)}-dancer-*hand-out*.mp4"))
     if job is None:
         left += [f"The film {path.name} beside the review may show them: delete it there" for path in films]
     else:
@@ -125,6 +127,7 @@ def scrubbed(value: Any, label: str) -> Any:
 
 def _out_of(library: Library, kept: Kept, label: str, left: list[str]) -> list[str]:
     """Take whoever has this label out of one review of their class; what was done. What cannot be reached goes into `left`."""
+    _back_in(kept.folder, label)
     review = read_review(kept.folder)
     numbers = numbers_of(review, label)
     by_clip = read_corrections(kept.folder)
@@ -147,6 +150,27 @@ def _out_of(library: Library, kept: Kept, label: str, left: list[str]) -> list[s
         left.append(f"{called(kept)} shows dancers without a label: look whether they are one of them, and take them out there")
     left += _still_named(kept.folder, label)
     return done
+
+
+def _back_in(folder: Path, label: str) -> None:
+    """Take back that whoever has this label was left out of a review: their points are still in it, and are found by the label."""
+    with ONE_AT_A_TIME:
+        review = read_review(folder)
+        made = read_corrections(folder).get(review["clip"]["sha256"], ())
+        if not any(one.kind == "label" and _is_theirs(one.label, label.casefold()) for one in made):
+            return
+        landmarks = read_stored(folder).landmarks
+
+        def found(said: Sequence[Correction]) -> int:
+            try:
+                labels = apply(landmarks, said, SETTINGS.desk).labels
+            except BadInput:  # nobody would be left
+                return 0
+            return sum(_is_theirs(one, label.casefold()) for one in labels)
+
+        rest = tuple(one for one in made if one.kind != "leave out" or found([each for each in made if each != one]) <= found(made))
+        if rest != made:
+            correct(folder, rest, judged_before(review, None))
 
 
 def _without(made: Sequence[Correction], label: str) -> tuple[Correction, ...]:

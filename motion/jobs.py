@@ -22,7 +22,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
@@ -49,6 +49,8 @@ PROGRESS, SAID, REVIEW, CLIP = "progress.jsonl", "said.txt", "review", "clip"
 PROGRESS_VARIABLE = "COUNTFALL_PROGRESS"
 #: Names the work folder, in place of the one that the system has for such things.
 HOME_VARIABLE = "COUNTFALL_HOME"
+#: How folders in the work folder begin that are there for a moment only: a film being made, a file handed over to be read.
+PASSING = MAKING, GIVEN = "handout-", "given-"
 COMMAND: tuple[str, ...] = (sys.executable, "-P", "-m", "motion")
 #: Letters that no file system takes in a name, or that mean something to it.
 _NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
@@ -123,7 +125,7 @@ def save_upload(name: str, source: IO[bytes]) -> Path:
     uploads = home() / "uploads"
     try:
         uploads.mkdir(exist_ok=True, mode=0o700)
-        _sweep(uploads)
+        _sweep(uploads.iterdir())
         target = Path(tempfile.mkdtemp(dir=uploads)) / safe_name(name)
         half = target.with_name(f".half-{os.getpid()}")
         try:
@@ -197,7 +199,9 @@ def start(
             "argv": argv,
         }
         write_whole(folder / ASKED, json.dumps(asked, ensure_ascii=False))
-        if not busy:
+        if busy:
+            start_next()  # whichever ran may have ended before this one was there to be begun after it
+        else:
             _launch(folder)
     except OSError as error:
         raise _no_room(home(), error) from error
@@ -266,7 +270,7 @@ def status(job: Job) -> JobStatus:
 def finished(start: Path | None = None) -> list[Finished]:
     """The reviews that can be opened: `start`, if it is a review folder, then every finished job, newest first."""
     found = []
-    if start is not None and start.is_dir():
+    if start is not None and (start / "review.json").is_file():  # it may have been deleted meanwhile
         name = _clip_name(start, _touched_ns(start / "review.json"))
         found.append(Finished("opened", f"{name} (folder {start.name})", start, start.parent / name, None, None))
     for job in jobs():
@@ -293,6 +297,9 @@ def delete(job: Job) -> None:
     if status(job).state == "running":
         raise BadInput("This review is still running", "Stop it first")
     try:
+        for path in job.folder.iterdir():
+            if path.is_dir():  # first: as long as anything of them is left, the job is known as it ended, and can be deleted again
+                shutil.rmtree(path)
         shutil.rmtree(job.folder)
     except OSError as error:
         raise BadStore(
@@ -314,10 +321,11 @@ def is_careful(job: Job) -> bool:
 
 
 def sweep_uploads() -> None:
-    """Delete uploads that were never reviewed, after a day."""
+    """Delete uploads that were never reviewed, after a day, and what was being made or read when the computer was switched off."""
     uploads = home() / "uploads"
     if uploads.is_dir():
-        _sweep(uploads)
+        _sweep(uploads.iterdir())
+    _sweep(path for passing in PASSING for path in home().glob(f"{passing}*"))
 
 
 def sweep_aside() -> None:
@@ -399,8 +407,8 @@ def _touched_ns(path: Path) -> int:
     return path.stat().st_mtime_ns if path.is_file() else 0
 
 
-def _sweep(uploads: Path) -> None:
-    for old in uploads.iterdir():
+def _sweep(folders: Iterable[Path]) -> None:
+    for old in folders:
         if time.time() - _touched(old) > SETTINGS.page.upload_kept_s:
             shutil.rmtree(old, ignore_errors=True)
 

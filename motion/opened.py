@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -20,6 +21,8 @@ from motion.store_corrections import mask_arrays, masks_of, read_corrections
 
 #: Corrections that say something about a dancer and leave everybody's points as they are.
 ABOUT = ("label", "own version")
+#: Set by `let_go`: whoever was reading at that moment drops what came of it too.
+LET_GO = threading.Event()
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +82,7 @@ def _alike(one: Landmarks, other: Landmarks) -> bool:
 
 def let_go() -> None:
     """Drop what was laid open last from memory, and what was read of it: nothing of it may be kept any more."""
+    LET_GO.set()
     _laid_open.cache_clear()
     review.let_go()
     store_tables.let_go()

@@ -10,6 +10,7 @@ import hashlib
 import json
 import os
 import subprocess
+import tempfile
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -149,6 +150,7 @@ def draw_again(
     """
     stored = read_stored(folder)
     scene = stored_scene(stored)
+    covered = len(scene.masks.points)
     clip = find_clip(clip_path, stored.review)
     sound = counted_sound(scene.beats, clip.duration_s)
     if room_sound:
@@ -156,9 +158,17 @@ def draw_again(
         sound = heard if isinstance(heard, Sound) else None
     out, asked = folder / OVERLAY, stored.review["made_by"].get("asked", {})
     try:
-        with pictures_of(clip_path, clip, settings=SETTINGS.clip, from_s=asked.get("from_s"), to_s=asked.get("to_s")) as shown:
-            told = _told(shown, clip.duration_s, progress)
-            draw_scene(told, scene, out, sound=sound, cover_heads=cover_heads, mask=mask)
+        # Beside the folder: it can be judged again meanwhile, and a half film left behind would keep it from being judged ever again.
+        with (
+            tempfile.TemporaryDirectory(prefix=".countfall-", dir=folder.resolve().parent) as held,
+            pictures_of(clip_path, clip, settings=SETTINGS.clip, from_s=asked.get("from_s"), to_s=asked.get("to_s")) as shown,
+        ):
+            told, drawn = _told(shown, clip.duration_s, progress), Path(held) / OVERLAY
+            draw_scene(told, scene, drawn, sound=sound, cover_heads=cover_heads, mask=mask)
+            os.replace(drawn, out)
+        if len(masks_of(read_stored(folder).arrays).points) > covered:
+            out.unlink(missing_ok=True)
+            raise BadInput("Somebody was covered while the counted clip was drawn, and it would show them", "Make it again")
     except OSError as error:
         raise BadStore(f"The counted clip cannot be written to {folder}", "Make room and try again") from error
     return out

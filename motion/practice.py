@@ -16,7 +16,7 @@ from motion.clip.sound import read_sound
 from motion.data import Clip, NotMeasured, Sound
 from motion.errors import BadInput
 from motion.extract import cut
-from motion.jobs import home, safe_name
+from motion.jobs import GIVEN, home, safe_name
 from motion.music.counted import counted_track, wav_bytes
 from motion.music.taps import grid_from_taps, taps_csv_text
 from motion.report_words import section_of, why_not
@@ -46,7 +46,7 @@ def beats_of_taps(
 @contextmanager
 def handed_over(name: str, content: bytes) -> Iterator[Path]:
     """A file for as long as a judgement reads it, in the page's own work folder."""
-    folder = Path(tempfile.mkdtemp(prefix="given-", dir=home()))
+    folder = Path(tempfile.mkdtemp(prefix=GIVEN, dir=home()))
     try:
         path = folder / safe_name(name)
         path.write_bytes(content)

@@ -32,6 +32,7 @@ from motion.report_words import (
     share_words,
     signed_ms,
     told_day,
+    unclear_words,
     used_words,
     view_words,
     why_not,
@@ -126,9 +127,15 @@ def report_html(review: dict[str, Any], *, only: int | None = None) -> str:
 
 def _of_one(review: dict[str, Any], number: int) -> dict[str, Any]:
     """A review as if it were of one dancer: without the class, the others, and notes that name them."""
-    notes = [note for note in review.get("notes", []) if set(re.findall(r"[Dd]ancers? (\d+)", note)) <= {str(number)}]
+    named = [re.findall(r"[Dd]ancers? (\d+(?:(?:, | and )\d+)*)", note) for note in review.get("notes", [])]
+    told = zip(review.get("notes", []), named, strict=True)
+    notes = [note for note, who in told if set(re.findall(r"\d+", " ".join(who))) <= {str(number)}]
     mine = [one for one in review["dancers"] if int(one["id"]) == number]
-    return review | {"dancers": mine, "class": None, "notes": notes, "only": number}
+    judged = dict(review["made_by"].get("judged", {}))
+    if "own_version" in judged:
+        judged["own_version"] = [one for one in judged["own_version"] if int(one) == number]
+    made_by = review["made_by"] | ({"judged": judged} if judged else {})
+    return review | {"dancers": mine, "class": None, "notes": notes, "only": number, "made_by": made_by}
 
 
 def _filmed(review: dict[str, Any]) -> str:
@@ -303,10 +310,13 @@ def _ranges(one: dict[str, Any]) -> str:
         if row is None:
             told = '<td colspan="4">not measured: too few pictures show it from a side where its bending can be seen</td>'
         else:
-            told = (
-                f"<td>{moved_words(row)}</td><td>{degrees(2 * row['sigma_deg'])}</td>"
-                f"<td>{escape(view_words(row['view_deg']))}</td><td>{used_words(row)}</td>"
+            unclear = unclear_words(row)
+            moved = (
+                f'<td colspan="2">{unclear}</td>'
+                if unclear
+                else f"<td>{moved_words(row)}</td><td>{degrees(2 * row['sigma_deg'])}</td>"
             )
+            told = f"{moved}<td>{escape(view_words(row['view_deg']))}</td><td>{used_words(row)}</td>"
         rows.append(f'<tr><th scope="row">{side.capitalize()} {joint}</th>{told}</tr>')
     head = "".join(f'<th scope="col">{word}</th>' for word in ("Joint", "Moved through", "Give or take", "Seen", "Pictures used"))
     note = "More than 0° is bent (hip: knee towards the chest; ankle: toes towards the shin), less is stretched. " + _zero(one)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from pathlib import Path
 
@@ -22,23 +23,30 @@ def keep_sheet(title: str, text: str) -> Path:
 
     Raises BadInput without a title, BadStore if the disk refuses.
     """
-    name = safe_name(re.sub(r"\s+", "-", title.strip().casefold()))
+    name = safe_name(re.sub(r"[\s/\\]+", "-", title.strip().casefold()))
     if not title.strip():
         raise BadInput("The dance has no title", "Give it one, so that it can be found again")
     folder = home() / FOLDER
     try:
         folder.mkdir(exist_ok=True, mode=0o700)
-        write_whole(folder / f"{name}.csv", text)
+        path = _place(folder, name, plain_text(title.strip()).casefold())
+        write_whole(path, text)
     except OSError as error:
         why = (error.strerror or "the disk gave no reason").lower()
         raise BadStore(f"The sheet cannot be kept: {why}", "Make room, or download it instead") from error
-    return folder / f"{name}.csv"
+    return path
 
 
 def forget_sheet(path: Path) -> None:
     """Remove a sheet that was kept here. A file anywhere else is left alone."""
     if path.parent == home() / FOLDER:
         path.unlink(missing_ok=True)
+
+
+def _place(folder: Path, name: str, title: str) -> Path:
+    """The file of the sheet with this title (small letters), or a free one: titles may differ in what no file name can hold."""
+    names = (f"{name}{'' if k == 1 else f'-{k}'}.csv" for k in itertools.count(1))
+    return next(path for path in map(folder.joinpath, names) if not path.exists() or _title(path).casefold() == title)
 
 
 def _title(path: Path) -> str:

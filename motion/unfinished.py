@@ -62,9 +62,20 @@ def folder() -> Path:
 def sweep() -> None:
     """Delete notes older than the settings keep them: they hold where people stood."""
     limit_s = time.time() - 86_400 * SETTINGS.desk.unfinished_days
-    for path in folder().glob("*.npz"):
+    for path in _notes():
         try:
             if path.stat().st_mtime < limit_s:
                 path.unlink()
         except OSError:
             continue
+
+
+def forget_all() -> None:
+    """Delete the notes of every review; one that is under way then begins anew if it is broken off."""
+    for path in _notes():
+        path.unlink(missing_ok=True)
+
+
+def _notes() -> list[Path]:
+    """Notes, and halves of such as were being written when the computer was switched off."""
+    return [path for ending in ("*.npz", "*.part") for path in folder().glob(ending)]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
+import threading
 from collections.abc import Iterable, Iterator
 from itertools import chain
 from pathlib import Path
@@ -30,6 +31,9 @@ from motion.settings import SETTINGS, Settings
 from motion.store import LANDMARKS, Stored, read_stored
 from motion.store_corrections import MASKED_POINTS, masks_of
 
+#: Of several windows of one page: a second copy, written at the same time, would be written over the first.
+_ONE_AT_A_TIME = threading.Lock()
+
 
 def keep_viewing_copy(job: Job, *, progress: Progress = quiet, settings: Settings = SETTINGS) -> bool:
     """Put a copy with heads covered in the place of the job's own copy, or make that copy anew with who is covered now.
@@ -39,6 +43,12 @@ def keep_viewing_copy(job: Job, *, progress: Progress = quiet, settings: Setting
     """
     if not job.own_clip:
         return False
+    with _ONE_AT_A_TIME:  # who waits finds the copy of whoever went first, and makes that anew
+        _keep(find(job.id) or job, progress, settings)
+    return True
+
+
+def _keep(job: Job, progress: Progress, settings: Settings) -> None:
     filmed = as_filmed(job)
     kept = job.folder / CLIP / VIEWING
     part = kept.with_name(f".half-{os.getpid()}.mp4")
@@ -58,7 +68,6 @@ def keep_viewing_copy(job: Job, *, progress: Progress = quiet, settings: Setting
         raise BadStore(f"The copy with heads covered cannot be written to {kept.parent}", "Make room and try again") from error
     finally:
         part.unlink(missing_ok=True)
-    return True
 
 
 def is_current(job: Job) -> bool:

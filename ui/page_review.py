@@ -18,7 +18,7 @@ from part_ranges import bends_used, cautions, joints_over_counts, other_zero
 from part_student import student_view
 from part_taps import other_beats
 from part_teacher import remember, teacher_view
-from parts import draw, facts, forget, handed_out, lead, play_moment, review_in, say, show_figures, start_path
+from parts import OF_ALL, draw, facts, forget, handed_out, here, lead, play_moment, review_in, say, show_figures, start_path
 from who import who_is_who
 
 from motion.anew import rejudge
@@ -97,7 +97,6 @@ def judge_again(one: Finished, judge: JudgeOptions) -> None:
     except MotionError as error:
         say(error)
         return
-    st.session_state.pop("moment", None)
     st.rerun()
 
 
@@ -151,16 +150,16 @@ def moments(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> No
         if not found:
             st.markdown(no_findings(dancer))
         for finding in found:
-            moment(finding, dancer)
+            moment(one, finding, dancer)
         counted = why_not(review["beats"]) is None and review["beats"]["first_count_s"] is not None
         if counted:
-            any_count(dancer, review)
+            any_count(one, dancer, review)
     if found or counted:
         with right, st.container(key="film"):
             film(one, review, dancer)
 
 
-def moment(finding: Finding, dancer: dict[str, Any]) -> None:
+def moment(one: Finished, finding: Finding, dancer: dict[str, Any]) -> None:
     """One finding with the button that plays it."""
     with st.container(border=True):
         st.html(
@@ -169,12 +168,13 @@ def moment(finding: Finding, dancer: dict[str, Any]) -> None:
         )
         row = st.container(horizontal=True, vertical_alignment="center")
         if row.button(f"Play {clock(finding.time_s)}", key=f"play-{dancer['id']}-{finding.mark}", icon=":material/play_arrow:"):
-            st.session_state["moment"] = (dancer["id"], finding.time_s, finding.until_count, f"{finding.mark}: {finding.words}")
+            words = f"{finding.mark}: {finding.words}"
+            st.session_state[OF_ALL] = (here(one), dancer["id"], finding.time_s, finding.until_count, words)
         with row.popover("Show the figures", type="tertiary"):
             st.markdown(finding.figures)
 
 
-def any_count(dancer: dict[str, Any], review: dict[str, Any]) -> None:
+def any_count(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> None:
     """Play any other count."""
     with st.form("any-count", border=False):
         a, b = st.columns([2, 1], vertical_alignment="bottom")
@@ -184,13 +184,13 @@ def any_count(dancer: dict[str, Any], review: dict[str, Any]) -> None:
             if time_s is None:
                 st.info(f"The clip ends before count {count}.")
             else:
-                st.session_state["moment"] = (dancer["id"], time_s, None, f"Count {count}")
+                st.session_state[OF_ALL] = (here(one), dancer["id"], time_s, None, f"Count {count}")
 
 
 def film(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
     """The player with the chosen moment."""
-    who, time_s, until, about = st.session_state.get("moment", (None, 0.0, None, ""))
-    if who != dancer["id"]:
+    whose, who, time_s, until, about = st.session_state.get(OF_ALL, (None, None, 0.0, None, ""))
+    if (whose, who) != (here(one), dancer["id"]):
         st.caption("Press Play beside a moment: the clip starts two counts before it, or a second where the beat is not known.")
         return
     play_moment(one, review, time_s, until, about)
@@ -259,7 +259,6 @@ def take_away(one: Finished) -> None:
             else:
                 st.query_params.clear()
                 st.session_state.pop("job", None)
-                st.session_state.pop("moment", None)
                 st.rerun()
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 from part_class import against_the_sheet, phrases, wall_against_wall
-from parts import clip_of, draw, handed_out, lead, play, review_in, say, show_figures, start_path
+from parts import SIDE_BY_SIDE, clip_of, draw, handed_out, here, lead, others, plain, play, say, show_figures
 
 from motion.choreographer import (
     Difference,
@@ -23,7 +23,7 @@ from motion.choreographer import (
     walls_danced,
 )
 from motion.errors import MotionError
-from motion.jobs import Finished, finished
+from motion.jobs import Finished
 from motion.moments import window
 from motion.plain import beat_told, dancer_name
 from motion.release import release_html, release_lines, verdict_html
@@ -114,9 +114,8 @@ def walls(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None
 def takes(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:
     """This take beside another of the same dance."""
     st.header("Take beside take")
-    others = [each for each in finished(start_path()) if each.key != one.key]
-    stored = {each.key: review_in(each.folder) for each in others}
-    same = {each.key: each for each in others if same_dance(review, stored[each.key])}
+    found = [(each, stored) for each, stored in others(one) if same_dance(review, stored)]
+    same, stored = {each.key: each for each, _ in found}, {each.key: other for each, other in found}
     if not same:
         st.markdown("There is no other review of this dance yet. Film it once more, and both takes stand here side by side.")
         return
@@ -136,10 +135,10 @@ def takes(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None
     other = stored[picked]
     partner = _who("Who is it there?", other, f"partner-{one.key}-{picked}")
     st.markdown(takes_told(review, dancer, other, partner))
-    found = between_takes(review, dancer, other, partner)
-    if not found:
+    apart = between_takes(review, dancer, other, partner)
+    if not apart:
         st.markdown("No count was danced otherwise, as far as can be told from chance.")
-    _differences(found, (one, review), (same[picked], other), "takes")
+    _differences(apart, (one, review), (same[picked], other), "takes")
 
 
 def tempo(review: dict[str, Any]) -> None:
@@ -170,7 +169,7 @@ def before_release(one: Finished, review: dict[str, Any], dancer: dict[str, Any]
             if line.verdict == "agrees":
                 continue
             with st.container(border=True):
-                st.markdown(f"**{line.name}**: {line.words}")
+                st.markdown(f"**{line.name}**: {plain(line.words)}")
                 row = st.container(horizontal=True)
                 for n, shown in enumerate(line.play[:4]):
                     if row.button(f"Play {clock(shown.time_s)}", key=f"release-{one.key}-{k}-{n}", icon=":material/play_arrow:"):
@@ -208,13 +207,13 @@ def _differences(found: tuple[Difference, ...], mine: Take, other: Take | None, 
 
 
 def _choose(one: Finished, place: str, left: Shown, right: Shown | None) -> None:
-    st.session_state["pair"] = (one.key, place, left, right)
+    st.session_state[SIDE_BY_SIDE] = (here(one), place, left, right)
 
 
 def _pair(mine: Take, other: Take | None, place: str) -> None:
     """The players of what was chosen last, below where it was chosen: one, or two side by side that go together."""
-    key, where, left, right = st.session_state.get("pair", (None, None, None, None))
-    if (key, where) != (mine[0].key, place) or left is None:
+    whose, where, left, right = st.session_state.get(SIDE_BY_SIDE, (None, None, None, None))
+    if (whose, where) != (here(mine[0]), place) or left is None:
         return
     shown = [each for each in (left, right) if each is not None]
     for n, (column, each) in enumerate(zip(st.columns(len(shown), gap="medium"), shown, strict=True)):

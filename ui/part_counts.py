@@ -39,7 +39,8 @@ def put_right(one: Finished, review: dict[str, Any]) -> None:
             place.button(f"One count {name}", key=name, disabled=end, width="stretch", on_click=_moved, args=(one, by))
         with st.form("counts", border=False):
             at, speed = f"first-{one.key}-{first}", f"speed-{one.key}-{before.count_speed}"
-            st.number_input("Count 1 falls at second", min_value=0.0, value=first, step=0.01, format="%.2f", key=at)
+            least = min(0.0, first or 0.0)  # count 1 may lie before the clip
+            st.number_input("Count 1 falls at second", min_value=least, value=first, step=0.01, format="%.2f", key=at)
             st.radio(
                 "How fast the counts go",
                 list(SPEEDS),
@@ -53,7 +54,11 @@ def put_right(one: Finished, review: dict[str, Any]) -> None:
 
 def _moved(one: Finished, by: int) -> None:
     """Count 1 `by` counts later than it is now, which a press just before may have changed."""
-    review = review_in(one.folder)
+    try:
+        review = review_in(one.folder)
+    except MotionError as error:  # deleted in another window
+        st.session_state[NOT_JUDGED] = (one.key, str(error))
+        return
     if (at_s := other_first_count(review["beats"], by)) is not None:
         _judged_again(one, replace(judged_before(review, one.sheet), first_count_s=at_s))
 
@@ -68,5 +73,3 @@ def _judged_again(one: Finished, asked: JudgeOptions) -> None:
         rejudge(one.folder, asked)
     except MotionError as error:
         st.session_state[NOT_JUDGED] = (one.key, str(error))
-    else:
-        st.session_state.pop("moment", None)

@@ -6,12 +6,12 @@ from html import escape
 from typing import Any
 
 import streamlit as st
-from parts import handed_out, play_moment, review_in, say, show_figures, start_path
+from parts import OF_ONE, TO_TAKE, handed_out, here, others, play_moment, say, show_figures
 from who import class_map
 
 from motion.errors import MotionError
 from motion.handout import handout_apart
-from motion.jobs import Finished, finished
+from motion.jobs import Finished
 from motion.plain import dancer_name
 from motion.report import report_html
 from motion.student import Line, StudentView
@@ -23,23 +23,23 @@ def student_view(one: Finished, review: dict[str, Any]) -> None:
     """The whole view of one dancer; asks who is looking where there are several."""
     dancers = {int(each["id"]): dancer_name(each) for each in review["dancers"]}
     number, find_me = next(iter(dancers)), False
-    others = [(each, stored) for each, stored in _others(one) if same_dance(review, stored)]
-    questions = iter(st.columns(max(1, (len(dancers) > 1) + bool(others))))
+    takes = [(each, stored) for each, stored in others(one) if same_dance(review, stored)]
+    questions = iter(st.columns(max(1, (len(dancers) > 1) + bool(takes))))
     if len(dancers) > 1:
         with next(questions):
             number = st.selectbox("Who are you?", list(dancers), format_func=lambda n: dancers[n], key=f"student-{one.key}")
             find_me = st.toggle("Show me where everybody stands", key=f"find-me-{one.key}")
     earlier = None
-    if others:
+    if takes:
         with next(questions):
-            earlier = _earlier(one, others)
+            earlier = _earlier(one, takes)
     if find_me:
         class_map(one, review, dancers)
     seen = view_of(review, number, earlier=earlier)
     _large(seen)
     _play_it(one, review, number, seen)
     _since(seen)
-    _ladder(review, number, others)
+    _ladder(review, number, takes)
     show_figures([*seen.figures, *_all_figures(seen)], "this clip")
     _film(one, review, number)
     _report(one, review, number)
@@ -70,9 +70,9 @@ def _play_it(one: Finished, review: dict[str, Any], number: int, seen: StudentVi
     with st.container(horizontal=True):
         for words, line in shown:
             if line is not None and st.button(words, key=f"student-{number}-{words}", icon=":material/play_arrow:"):
-                st.session_state["student-moment"] = (one.key, number, line.time_s, line.until_count, line.words)
-    key, who, time_s, until, about = st.session_state.get("student-moment", (None, None, 0.0, None, ""))
-    if (key, who) != (one.key, number):
+                st.session_state[OF_ONE] = (here(one), number, line.time_s, line.until_count, line.words)
+    whose, who, time_s, until, about = st.session_state.get(OF_ONE, (None, None, 0.0, None, ""))
+    if (whose, who) != (here(one), number):
         return
     play_moment(one, review, time_s, until, about)
 
@@ -93,16 +93,11 @@ def _since(seen: StudentView) -> None:
     show_figures([words for line in seen.since for words in line.figures], "since last time")
 
 
-def _others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
-    """Every other review on the shelf."""
-    return [(each, review_in(each.folder)) for each in finished(start_path()) if each.key != one.key]
-
-
-def _earlier(one: Finished, others: list[tuple[Finished, dict[str, Any]]]) -> tuple[dict[str, Any], int] | None:
-    """Ask which earlier clip shows the same dancer; nobody is found again by the program. others: one or more."""
+def _earlier(one: Finished, takes: list[tuple[Finished, dict[str, Any]]]) -> tuple[dict[str, Any], int] | None:
+    """Ask which earlier clip shows the same dancer; nobody is found again by the program. takes: one or more."""
     choices = [
         (each.key, int(dancer["id"]), f"{each.title}: {dancer_name(dancer)}")
-        for each, stored in others
+        for each, stored in takes
         for dancer in stored["dancers"]
     ]
     picked = st.selectbox(
@@ -114,7 +109,7 @@ def _earlier(one: Finished, others: list[tuple[Finished, dict[str, Any]]]) -> tu
     if picked is None:
         return None
     key, number, _ = choices[picked]
-    return next(stored for each, stored in others if each.key == key), number
+    return next(stored for each, stored in takes if each.key == key), number
 
 
 def _ladder(review: dict[str, Any], number: int, others: list[tuple[Finished, dict[str, Any]]]) -> None:
@@ -147,18 +142,20 @@ def _film(one: Finished, review: dict[str, Any], number: int) -> None:
         heads = st.checkbox(
             "Show my head (I agreed to that; for a child a parent or guardian too)", key=f"heads-{one.key}-{number}"
         )
-        asked = (one.key, number, mirror, heads)
+        asked = (here(one), number, mirror, heads)
         if st.button("Make the film", key=f"handout-{one.key}-{number}", icon=":material/movie:", disabled=not one.clip.is_file()):
             try:
                 with st.spinner("Making the film, about as long as the dance lasts …"):
                     made = handout_apart(one.folder, one.clip, number, mirror=mirror, show_heads=heads)
-                st.session_state["handout"] = (asked, made)
+                st.session_state[TO_TAKE] = (asked, made)
             except MotionError as error:
                 say(error)
         if not one.clip.is_file():
             st.caption(f"The clip {review['clip']['name']} is not at hand, and without it no film can be made.")
-        kept, made = st.session_state.get("handout", (None, b""))
-        if kept == asked:
+        kept, made = st.session_state.get(TO_TAKE, (None, b""))
+        if kept is not None and kept[0] != here(one):
+            st.session_state.pop(TO_TAKE)
+        elif kept == asked:
             head = "" if heads else " Your head is covered too."
             seen = f"Everybody else whom the program saw is covered.{head} It may have missed somebody"
             st.caption(f"{seen}: watch the film through before you hand it on.")

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import streamlit as st
 from part_judgements import judgements
-from parts import draw, lead, play_moment, review_in, say, show_figures
+from parts import OF_THE_CLASS, draw, here, lead, play_moment, review_in, say, show_figures
 from who import class_map
 
-from motion.amend import correct, kept_corrections
-from motion.errors import MotionError
+from motion.amend import add
+from motion.errors import BadStore, MotionError
 from motion.jobs import Finished, judged_before
 from motion.lesson_class import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
 from motion.library import open_library
@@ -121,7 +123,7 @@ def _moment(one: Finished, moment: Moment, key: str) -> None:
         row = st.container(horizontal=True, vertical_alignment="center")
         if row.button(f"Play {clock(moment.time_s)}", key=f"teacher-{one.key}-{key}", icon=":material/play_arrow:"):
             place = key.partition("-")[0]
-            st.session_state["teacher-moment"] = (one.key, place, moment.time_s, moment.until_count, moment.words)
+            st.session_state[OF_THE_CLASS] = (here(one), place, moment.time_s, moment.until_count, moment.words)
         if moment.figures:
             with row.popover("Show the figures", type="tertiary"):
                 st.markdown("\n".join(f"- {line}" for line in moment.figures))
@@ -129,8 +131,8 @@ def _moment(one: Finished, moment: Moment, key: str) -> None:
 
 def player(one: Finished, review: dict[str, Any], place: str) -> None:
     """The film of the moment chosen last in this part of the page."""
-    key, where, time_s, until, about = st.session_state.get("teacher-moment", (None, None, 0.0, None, ""))
-    if (key, where) != (one.key, place):
+    whose, where, time_s, until, about = st.session_state.get(OF_THE_CLASS, (None, None, 0.0, None, ""))
+    if (whose, where) != (here(one), place):
         return
     play_moment(one, review, time_s, until, about, key=f"player-{place}")
 
@@ -149,7 +151,7 @@ def where_they_stand(one: Finished, review: dict[str, Any], names_off: bool) -> 
             found = lesson_of(library, one.folder)
             if found is not None:
                 held, folders = found
-                takes = [_take(folder, names_off) for folder in folders]
+                takes = _takes(folders, names_off)
                 proposed = proposed_labels(library.labels_in_standing_order(held.class_id), takes, one.folder)
                 line_up(one, review, proposed, without_yes(library, held.class_id, [label for _, label in proposed]))
 
@@ -191,7 +193,7 @@ def a_minute(one: Finished, review: dict[str, Any]) -> None:
             for k, moment in enumerate(who.moments):
                 _moment(one, moment, f"minute-{who.number}-{k}")
     with right, st.container(key="film"):
-        if st.session_state.get("teacher-moment", ("", ""))[:2] != (one.key, "minute"):
+        if st.session_state.get(OF_THE_CLASS, ("", ""))[:2] != (here(one), "minute"):
             st.caption("Press Play beside a moment, and it is shown here.")
         player(one, review, "minute")
 
@@ -209,16 +211,23 @@ def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
             return
         held, folders = found
         st.markdown(f"{held.title}, {told_day(held.held_on)}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
-        takes = [_take(folder, names_off) for folder in folders]
+        takes = _takes(folders, names_off)
+        if len(takes) < len(folders):
+            st.caption(f"Clips of the lesson that cannot be opened, and so are not in what follows: {len(folders) - len(takes)}.")
         if len(takes) > 1:
             together(takes)
         if not names_off:
             judgements(library, held, takes)
 
 
-def _take(folder: Path, names_off: bool) -> Take:
-    review = review_in(folder)
-    return Take(review["clip"]["name"], folder, nameless(review) if names_off else review)
+def _takes(folders: Sequence[Path], names_off: bool) -> list[Take]:
+    """The clips of a lesson that can be opened."""
+    takes = []
+    for folder in folders:
+        with contextlib.suppress(BadStore):
+            review = review_in(folder)
+            takes.append(Take(review["clip"]["name"], folder, nameless(review) if names_off else review))
+    return takes
 
 
 def together(takes: list[Take]) -> None:
@@ -253,8 +262,7 @@ def line_up(one: Finished, review: dict[str, Any], proposed: tuple[tuple[int, st
     if st.button("Yes, these are they", key=f"labels-{one.key}", type="primary"):
         try:
             with st.spinner("Judging again …"):
-                made = label_corrections(review, proposed)
-                correct(one.folder, (*kept_corrections(one.folder), *made), judged_before(review, one.sheet))
+                add(one.folder, label_corrections(review, proposed), judged_before(review, one.sheet))
         except MotionError as error:
             say(error)
             return

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import base64
+import contextlib
 import os
+import re
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
@@ -12,17 +14,20 @@ from typing import Any
 import streamlit as st
 
 from motion.data import Clip
-from motion.errors import MotionError
+from motion.errors import BadStore, MotionError
 from motion.extract import cut, find_clip
-from motion.jobs import Finished
+from motion.jobs import Finished, finished
 from motion.library import note_handed_out
 from motion.moments import Window, window
 from motion.opened import let_go
 from motion.page import START_VARIABLE
-from motion.store import read_review
+from motion.store import REVIEW, read_review
 from motion.store_corrections import masks_in
 
 HERE = Path(__file__).parent
+#: What is kept of a review from one run of the page to the next: the film to take along that was made last, and the moments chosen
+#: last in each view, each with the review that it is of (`here`).
+KEPT = TO_TAKE, OF_THE_CLASS, OF_ONE, SIDE_BY_SIDE, OF_ALL = "handout", "teacher-moment", "student-moment", "pair", "moment"
 #: Plain HTML calls lose drawings on their way to the browser; this hands one over as it is.
 DRAWING = """export default function ({ data, parentElement }) { parentElement.querySelector("div").innerHTML = data; }"""
 
@@ -43,8 +48,9 @@ def start_path() -> Path | None:
 
 def review_in(folder: Path) -> dict[str, Any]:
     """review.json of a folder as it is now; read again only when it was written again. Nobody may change what is given: whoever asks
-    next gets the very same."""
-    return _stored(str(folder), (folder / "review.json").stat().st_mtime_ns)
+    next gets the very same. Raises BadStore as `read_review` does."""
+    path = folder / REVIEW
+    return _stored(str(folder), path.stat().st_mtime_ns) if path.is_file() else read_review(folder)
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
@@ -52,8 +58,27 @@ def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
     return read_review(Path(folder))
 
 
+def others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
+    """Every other review on the shelf that can be read; one that is damaged says so itself when it is opened."""
+    found = []
+    for each in finished(start_path()):
+        if each.key != one.key:
+            with contextlib.suppress(BadStore):
+                found.append((each, review_in(each.folder)))
+    return found
+
+
+def here(one: Finished) -> tuple[str, int]:
+    """Which review, as it is judged now: what is kept from one run of the page to the next holds for it alone, for judged again a
+    number may be another dancer's and a count lie elsewhere."""
+    path = one.folder / REVIEW
+    return one.key, path.stat().st_mtime_ns if path.is_file() else 0
+
+
 def forget() -> None:
     """Drop every picture and review from memory: they may show or name somebody who is not to be seen any more."""
+    for name in KEPT:
+        st.session_state.pop(name, None)
     st.cache_data.clear()
     st.cache_resource.clear()
     let_go()
@@ -61,7 +86,13 @@ def forget() -> None:
 
 def say(error: MotionError) -> None:
     """Show an error: the very sentence that the command prints."""
-    st.error(str(error), icon=":material/report:")
+    st.error(plain(str(error)), icon=":material/report:")
+
+
+def plain(text: str) -> str:
+    """Text that may hold somebody else's words, such as a cell of a dance sheet, for a call that reads Markdown: shown as it stands.
+    A picture that such words name would be fetched from wherever they say, and nothing is ever fetched from elsewhere."""
+    return re.sub(r"[\\\[\]]", r"\\\g<0>", text)
 
 
 def handed_out(folder: Path | None, what: str, name: str) -> None:
@@ -129,7 +160,7 @@ def play(
         data={
             "beside": beside,
             "quiet": quiet,
-            "id": f"{clip.sha256}{changed_ns}{shown.from_s}{shown.to_s}",
+            "id": f"{clip.sha256}{changed_ns}{shown}{about}",
             "film": film,
             "about": about,
             "at": shown.at_s - shown.from_s,

@@ -185,5 +185,4 @@ def _change(one: Finished, do: Callable[[], None], *, covers: bool = False) -> N
                     keep_viewing_copy(one.job)
         except MotionError as error:
             st.session_state[NOT_COVERED] = (one.key, str(error))
-    st.session_state.pop("moment", None)
     st.rerun()

@@ -128,8 +128,11 @@ def _too_many(found: Layout, room_m: tuple[float, float], audience: Audience, se
     )
     how = f"has room for {most} at once" if most else "is too small for this dance even for one"
     lines = "one row" if len(found.rows) == 1 else f"{len(found.rows)} rows"
+    wider, deeper = (
+        math.ceil(10 * side - 1e-6) / 10 for side in (found.width_m, found.depth_m)
+    )  # never down to the room's own size
     return (
-        f"{n} dancer{'s' if n > 1 else ''} in {lines} need about {found.width_m:.0f} by {found.depth_m:.0f} m, "
+        f"{n} dancer{'s' if n > 1 else ''} in {lines} need about {wider:g} by {deeper:g} m, "
         f"and the room of {wide:g} by {deep:g} m {how}"
     )
 

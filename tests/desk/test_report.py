@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import json
 import re
 from datetime import date
+from html import unescape
 
 import pytest
 from made import made_review
@@ -54,6 +56,21 @@ def test_a_report_for_one_dancer_holds_nothing_of_the_others() -> None:
     for other in ("Blue", "Red", "ancer 2", "ancer 3", "The class", "hidden for long", "One dancer was followed"):
         assert other not in html, other
     assert "dancer 3 · Red" in report_html(review)
+
+
+def test_nor_a_note_that_names_another_second_nor_how_another_was_judged() -> None:
+    review = review_json(made_review(3, 16))
+    review["notes"] = [
+        "Put right by hand, but nobody was found there now, so it was not done: dancers 1 and 3 exchanged from 4.0 s on.",
+        "Dancers 3, 2 and 1 were hidden.",
+        "Dancer 1 was hidden for 3 s.",
+    ]
+    review["made_by"]["judged"] = {"own_version": [1, 3], "mirror": "no"}
+    html = report_html(review, only=1)
+    assert [note for note in review["notes"] if note in html] == review["notes"][2:]
+    made = json.loads(unescape(html.partition("<pre>")[2].partition("</pre>")[0]))
+    assert made["judged"] == {"own_version": [1], "mirror": "no"}
+    assert review["made_by"]["judged"]["own_version"] == [1, 3]
 
 
 def test_ids_are_unique_and_every_label_points_to_one() -> None:
@@ -173,6 +190,10 @@ def test_ranges_come_with_view_and_samples_or_the_reason() -> None:
     text = seen(changed(review, ranges=(knee,)))
     assert "Left knee 52° (from −4° to 48°) 10° from the dancer's left side 710" in text
     assert re.search(r"Left ankle not measured: too few pictures", text)
+    wild = JointRange("knee", "left", -22.0, 17.0, 20.5, 710, -88.0)
+    text = seen(changed(review, ranges=(wild,)))
+    assert "Left knee too uncertain to tell in this clip: about 39°, give or take 41° from the dancer's left side 710" in text
+    assert "(from −22° to 17°)" not in text
     assert "the dancer was never seen from the side" in seen(made_review(1, 32))
 
 
@@ -222,7 +243,7 @@ def test_habits_walls_sheet_and_phrases_are_told_words_first() -> None:
     text = seen(review)
     for words in (
         "28 of the 32 counts that could be judged were on the beat.",
-        "Right on, wall after wall: 3.",
+        "Surest is count 3: right on, wall after wall.",
         "Count 5 comes early wall after wall, by about a tenth of a count. It may be meant so; if not, let the beat come to the foot.",
         "Wall 2 came later against the beat than wall 1, by about a tenth of a count.",
         "31 of the 32 landings that could be judged were danced as the sheet writes them.",

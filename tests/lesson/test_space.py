@@ -98,6 +98,17 @@ def test_a_refusal_says_how_many_could_and_they_can():
     assert fits(lay(15, Travel(0.6, 1.2, 0.6, 1.2), room_m=(10, 8)))
 
 
+@pytest.mark.parametrize("behind_m", [0.0, 0.11, 0.27, 0.33, 0.49])
+def test_a_refusal_never_says_that_the_very_room_would_do(behind_m):
+    travel = Travel(0.6, 1.2, 0.6, behind_m)
+    needs = lay(12, travel, rows=3)
+    room = (math.ceil(needs.width_m), needs.depth_m - 0.04)
+    with pytest.raises(BadInput) as refused:
+        lay(12, travel, rows=3, room_m=room)
+    wide, deep = re.search(r"need about ([\d.]+) by ([\d.]+) m", str(refused.value)).groups()
+    assert fits(lay(12, travel, rows=3, room_m=(float(wide), float(deep))))
+
+
 @pytest.mark.parametrize(
     ("asked", "said"),
     [({"dancers": 0}, "The number of dancers is 0"), ({"dancers": 6, "rows": 7}, "The number of rows is 7"),

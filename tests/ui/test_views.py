@@ -13,7 +13,7 @@ import pytest
 from made_dances import COUNTS, MOVES, T, angles, dance, danced
 from streamlit.testing.v1 import AppTest
 
-from motion.amend import kept_corrections
+from motion.amend import made_by_hand
 from motion.data import DanceSheet, SheetRow
 from motion.jobs import Job
 from motion.library import open_library
@@ -319,7 +319,7 @@ def test_labels_from_the_line_up_are_kept_with_one_tap(opened: Opened, shelve: S
     next(b for b in app.button if b.label == "Yes, these are they").click().run()
     assert not app.exception
     (folder,) = judged
-    assert [one.label for one in kept_corrections(folder)] == ["Red", "Blue"]
+    assert [one.label for one, _, _ in made_by_hand(folder)] == ["Red", "Blue"]
 
 
 def test_a_judgement_is_the_teachers_with_evidence_beside_it(opened: Opened, shelve: Shelve) -> None:

@@ -121,6 +121,7 @@ def test_the_clearest_moment_has_most_dancers_far_apart() -> None:
     assert clearest_s({"dancers": [still, away]}) == 4.0
     assert clearest_s({"dancers": [still, one([[3.0, 5.0]], [10.0, 200.0, 10.0])]}) in (2.9, 5.1)
     assert clearest_s({"dancers": [still, one([[0.0, 7.5]], [10.0, 200.0, 10.0])]}) == 7.6
+    assert clearest_s({"clip": {"duration_s": 7.57}, "dancers": [still, one([[0.0, 7.5]], [10.0, 200.0, 10.0])]}) == 7.57
     assert clearest_s({"dancers": []}) == 0.0
 
 
