@@ -25,6 +25,7 @@ from motion.report_words import (
     share_words,
     signed_ms,
     told_day,
+    unclear_words,
     used_words,
     view_words,
     why_not,
@@ -48,7 +49,8 @@ class Finding:
 
 @dataclass(frozen=True)
 class RangeRow:
-    """One joint's row: how far it moved, how exactly, from where it was seen, in how many pictures; `why` if not measured."""
+    """One joint's row: how far it moved, how exactly, from where it was seen, in how many pictures; `why` if not measured. Where it
+    is too uncertain to tell, `moved` says so, its give or take included."""
 
     joint: str
     moved: str
@@ -189,8 +191,10 @@ def range_rows(dancer: dict[str, Any]) -> list[RangeRow] | str:
         if row is None:
             rows.append(RangeRow(name, "", "", "", "", "too few pictures show it from a side where its bending can be seen"))
             continue
-        within = f"± {degrees(2 * row['sigma_deg'])}"
-        rows.append(RangeRow(name, moved_words(row), within, view_words(row["view_deg"]), used_words(row), None))
+        moved, within = moved_words(row), f"± {degrees(2 * row['sigma_deg'])}"
+        if unclear := unclear_words(row):
+            moved, within = unclear, "–"
+        rows.append(RangeRow(name, moved, within, view_words(row["view_deg"]), used_words(row), None))
     return rows
 
 

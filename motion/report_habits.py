@@ -77,13 +77,13 @@ def _counts_words(timing: dict[str, Any], beats: dict[str, Any], elsewhere: set[
         return ["Each count was seen only once, so no count can be called easy or hard."]
     out = []
     if timing["best"] and not _beside(timing):
-        names, many = listed([count_name(c) for c in sorted(timing["best"])]), timing["right_on"]
-        if many == len(rows):
+        names = listed([count_name(c) for c in sorted(timing["best"])])
+        if timing["right_on"] == len(rows):
             out.append("Every count is right on, wall after wall.")
-        elif many > len(timing["best"]):
-            out.append(f"{many} of the dance's {len(rows)} landings are right on, wall after wall; surest are {names}.")
-        else:
-            out.append(f"Right on, wall after wall: {names}.")
+        else:  # how many are is a figure: beside the many that were on the beat it would read like a contradiction
+            out.append(
+                f"{'Surest are counts' if len(timing['best']) > 1 else 'Surest is count'} {names}: right on, wall after wall."
+            )
     for count in (c for c in timing["hardest"] if float(c) not in elsewhere):
         row, name = rows[count], count_name(count)
         if row["lost_on"]:
@@ -111,6 +111,13 @@ def _share_figures(timing: dict[str, Any]) -> list[str]:
 def _count_figures(timing: dict[str, Any]) -> list[str]:
     rows = {row["count"]: row for row in timing["counts"]}
     out = []
+    if timing["right_on"] and not _beside(timing):
+        wide = SETTINGS.timing
+        out.append(
+            f"Right on, wall after wall: {timing['right_on']} of the {len(rows)} landings of one wall. That asks more than “on the beat”: "
+            f"within {wide.band_ms:.0f} ms of the usual place each time, and surely within {wide.right_on_ms:.0f} ms of it as a rule. "
+            "From few walls that can seldom be told."
+        )
     for count in sorted({*timing["best"], *timing["hardest"]}):
         row = rows[count]
         when = "no landing" if row["usual_ms"] is None else f"{row['usual_ms']:+.0f} ± {row['give_ms']:.0f} ms".replace("-", "−")

@@ -27,6 +27,7 @@ def chosen_sheet() -> DanceSheet | None:
     name = st.selectbox("The dance", [NONE, *here, FILE], key="lesson-dance")
     if name == FILE:
         upload = st.file_uploader("The dance sheet", type=["csv", "txt"], key="lesson-sheet")
+        st.caption("Not a CSV file, or only on paper? Write it on the page Dance sheet and keep it there: then it is in this list.")
         if upload is None:
             return None
         with handed_over(upload.name, upload.getvalue()) as path:
@@ -34,13 +35,18 @@ def chosen_sheet() -> DanceSheet | None:
     return read_sheet(here[name]) if name in here else None
 
 
-def wish() -> Wish:
-    """What the lesson is asked to be."""
+def wish(sheet: DanceSheet | None) -> Wish:
+    """What the lesson is asked to be. sheet: of the dance, if there is one."""
     a, b, c = st.columns(3)
     audience = a.radio("For", list(WHO), format_func=WHO.__getitem__, key="lesson-for", horizontal=True)
     minutes = b.number_input("Minutes", value=45.0, step=5.0, format="%.0f", key="lesson-minutes")
     bpm = c.number_input(
-        "Beats a minute of the music", value=None, step=2.0, format="%.0f", key="lesson-tempo", placeholder="as the sheet says"
+        "Beats a minute of the music",
+        value=None,
+        step=2.0,
+        format="%.0f",
+        key="lesson-tempo",
+        placeholder="as the sheet says" if sheet is not None and sheet.bpm else "as is usual",
     )
     a, b, c, d = st.columns(4)
     dancers = a.number_input("Dancers", value=16, step=1, key="lesson-dancers")
@@ -84,7 +90,7 @@ lead("What comes before the music and after it. No clip is needed; the whole les
 try:
     with st.container(border=True):
         sheet = chosen_sheet()
-        asked = wish()
+        asked = wish(sheet)
     lesson = make_lesson(asked, sheet)
     st.download_button(
         "Keep the lesson as one file", lesson_html(lesson), file_name="lesson.html", mime="text/html", key="get-lesson",

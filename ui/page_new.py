@@ -19,7 +19,6 @@ from motion.forecast import seconds_needed, seconds_words
 from motion.jobs import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, start_next, status
 from motion.options import JudgeOptions, WatchOptions
 from motion.page import UPLOAD_MB, dances, samples
-from motion.report_words import clock
 from motion.settings import SETTINGS
 from motion.sheets import own_sheets
 
@@ -54,9 +53,9 @@ def progress(job: Job) -> None:
 def uploaded() -> Path | None:
     """Ask for a clip to be handed over; None until it is."""
     if (kept := st.session_state.get("upload")) is not None:
-        left, right = st.columns([3, 1], vertical_alignment="center")
-        left.markdown(f"**{kept.name}** is here.")
-        if right.button("Choose another", key="another"):
+        row = st.container(horizontal=True, vertical_alignment="center")
+        row.markdown(f"**{kept.name}** is here.", width="content")
+        if row.button("Choose another", key="another"):
             discard_upload(st.session_state.pop("upload"))
             st.rerun()
         return kept
@@ -143,7 +142,10 @@ def clip_chosen() -> Path | None:
         value=str(given) if given is not None and given.is_file() else "",
         key="path",
         placeholder="for example /home/me/Videos/tuesday.mp4",
-        help="Nothing is copied: the clip is read where it lies. The quickest way for a very large clip.",
+    )
+    st.caption(
+        "Its folder and name, as the computer's file window shows or copies them. Nothing is copied: the clip is read where it lies, "
+        "the quickest way for a very large one."
     )
     return Path(written.strip().strip("\"'")).expanduser() if written.strip() else None
 
@@ -157,10 +159,18 @@ def sheet_chosen(clip: Path | None) -> Path | None:
     dance = st.selectbox("Which dance?", names, index=index, key=f"dance-{usual.stem if usual else 'any'}")
     if dance == OWN_SHEET:
         upload = st.file_uploader("The dance sheet", type=["csv"], key="sheet")
+        st.caption("Not a CSV file, or only on paper? Write it on the page Dance sheet and keep it there: then it is in this list.")
         return save_upload(upload.name, upload) if upload is not None else None
     if dance == NO_SHEET:
         st.caption("Without a sheet each landing is set against the nearest beat or half beat; missing steps cannot be told.")
     return sheets.get(dance)
+
+
+def lasts(seconds: float) -> str:
+    """How long a clip is, to the second: "23 seconds", "3 minutes 5 seconds". seconds: its length."""
+    minutes, rest = divmod(round(seconds), 60)
+    parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((minutes, "minute"), (rest, "second")) if n]
+    return " ".join(parts)
 
 
 def watching() -> WatchOptions:
@@ -236,10 +246,14 @@ def ask(busy: bool) -> None:
     clip = looked_at(str(clip_path), clip_path.stat().st_mtime_ns if clip_path.is_file() else 0)
     wait = seconds_words(seconds_needed(clip, watch))
     st.markdown(
-        f"**{clip.name}** lasts {clock(clip.duration_s)}. The review will take {wait}{'' if watch.dancers else ' a dancer'}."
+        f"**{clip.name}** lasts {lasts(clip.duration_s)}. The review will take {wait}{'' if watch.dancers else ' a dancer'}."
     )
     if not clip.has_sound:
-        st.info("This clip has no sound, so early and late cannot be told, unless you give the beats on the command line.")
+        st.info(
+            "This clip has no sound, so early and late cannot be told from it alone. Once it is reviewed, tap the beat yourself: on the "
+            "review, under Everything, “Give the beat yourself”.",
+            icon=":material/volume_off:",
+        )
     else:
         given = song_given()
     drawn = any(clip_path == path for _, path, _ in samples())

@@ -85,6 +85,17 @@ def begin() -> None:
     drawn = any(clip == path for _, path, _ in samples())
     agreed = None if clip is None or drawn else who_agreed()
     ready = clip is not None and asked and (drawn or agreed is not None)
+    if not ready:
+        missing = [
+            words
+            for words, there in (
+                ("choose a clip", clip is not None),
+                ("ask the questions above and tick that they were asked", asked),
+                ("write down who is in the clip and that they agreed", clip is None or drawn or agreed is not None),
+            )
+            if not there
+        ]
+        st.caption(f"Before it can begin: {'; '.join(missing)}.")
     if st.button("Start the range check", type="primary", key="range-start", disabled=not ready) and clip is not None:
         begin_it = partial(start, clip, WatchOptions(dancers=1), JudgeOptions(range_check=True), title=clip.name)
         job = begin_it() if agreed is None else begun(agreed, begin_it)

@@ -37,7 +37,7 @@ EXAMPLE, FILE, PASTE, REVIEW, EMPTY = (
     "A dance that is here",
     "A file of mine (CSV)",
     "Words that I paste",
-    "A review",
+    "A review of a clip",
     "An empty sheet",
 )
 LEVELS = ["", "absolute beginner", "beginner", "improver", "intermediate", "advanced"]
@@ -62,6 +62,8 @@ def take_sheet(sheet: DanceSheet, said: str) -> None:
 def start_from() -> None:
     """Where to begin."""
     way = st.radio("Begin with", [EXAMPLE, FILE, PASTE, REVIEW, EMPTY], key="sheet_way", horizontal=True)
+    if "sheet" in st.session_state:
+        st.caption("What is in the table now goes as soon as another dance is put into it. Keep it first, under “Keep it” below.")
     if way == EXAMPLE:
         here = dict([*own_sheets(), *dances()])
         name = st.selectbox("Dance", list(here), key="sheet_example")
@@ -69,6 +71,7 @@ def start_from() -> None:
             take_sheet(read_sheet(here[name]), f"{name} is in the table.")
     elif way == FILE:
         upload = st.file_uploader("The dance sheet", type=["csv", "txt"], key="sheet_file")
+        st.caption(f"A table of count, foot, move and turn. Is it a PDF or a letter? Copy its words, and take “{PASTE}”.")
         if upload is not None and st.button("Put it into the table", key="take_file"):
             take_sheet(read_sheet(save_upload(upload.name, upload)), f"{upload.name} is in the table.")
     elif way == PASTE:
@@ -78,9 +81,9 @@ def start_from() -> None:
             pasted = read_prose(text)
             wait = "1 line waits" if pasted.waiting == 1 else f"{pasted.waiting} lines wait"
             kept = sum(line.kind == "note" for line in pasted.lines)
-            words = (
-                f" {'1 line stays' if kept == 1 else f'{kept} lines stay'} as words, and nothing is danced in them." if kept else ""
-            )
+            stays = "1 line stays as words, and nothing is danced in it" if kept == 1 else ""
+            stays = stays or f"{kept} lines stay as words, and nothing is danced in them"
+            words = f" {stays}." if kept else ""
             waiting = f"{wait}, marked “Waits”." if pasted.waiting else "" if kept else "Every line was understood."
             take(pasted.header, list(pasted.lines), f"The pasted dance is in the table. {waiting}{words}".replace("  ", " "))
     elif way == REVIEW:
@@ -157,6 +160,10 @@ def table(rows: list[dict[str, str]], version: int) -> list[TableLine]:
     moves = list(dict.fromkeys([*vocabulary(), *(row["move"] for row in rows)]))
     turns = list(dict.fromkeys([*TURNS, *(row["turn"] for row in rows)]))
     pick = st.column_config
+    st.caption(
+        "Double-click a field, or tap it twice, to change it. The empty row at the foot adds one; tick rows at their left edge, and the "
+        "bin above the table takes them out."
+    )
     edited = st.data_editor(
         numbered,
         key=f"table-{version}",
@@ -183,14 +190,24 @@ def table(rows: list[dict[str, str]], version: int) -> list[TableLine]:
 def findings(looked: Looked, lines: list[TableLine]) -> None:
     """What cannot be danced, and what is in doubt, each with its row."""
     if not looked.findings:
-        st.success("Nothing found: the sheet adds up, and its weight and turns close.", icon=":material/check:")
+        st.success(
+            "Nothing found to mend: the counts add up, every step has a free foot, and the walls come round.",
+            icon=":material/check:",
+        )
+        return
+    if all(line.kind == "step" and not (line.foot or line.move) for line in lines):
+        st.info(
+            "No move is written yet. Choose one in each row: what is still to mend then stands here.", icon=":material/edit_note:"
+        )
         return
     mend = [f for f in looked.findings if f.grade == "error"]
     doubts = [f for f in looked.findings if f.grade == "doubt"]
     for heading, found, icon in (("To mend", mend, "✎"), ("In doubt", doubts, "?")):
         if found:
             st.subheader(heading)
-            st.markdown("\n".join(f"- {icon} {row_words(lines, f.row)}{f.words}" for f in found[:40]))
+            st.markdown(
+                "\n".join(f"- {icon} {row_words(lines, f.row)}{f.words}{'.' if f.words[-1].isalnum() else ''}" for f in found[:40])
+            )
             if len(found) > 40:
                 st.caption(f"And {len(found) - 40} more.")
 
@@ -223,7 +240,7 @@ def come_back() -> None:
 
 st.title("Dance sheet")
 lead("Write a dance in the words that you teach with, and see at once whether it can be danced.")
-with st.expander("Begin", expanded="sheet" not in st.session_state):
+with st.expander("Begin with another dance" if "sheet" in st.session_state else "Begin", expanded="sheet" not in st.session_state):
     try:
         start_from()
     except MotionError as error:
@@ -234,4 +251,5 @@ if "sheet" in st.session_state:
         st.info(st.session_state["sheet_said"], icon=":material/edit_note:")
     written(*st.session_state["sheet"], st.session_state["sheet_version"])
 else:
+    st.header("Look up a figure")
     look_up()

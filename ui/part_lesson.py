@@ -96,13 +96,23 @@ def record(lesson: Lesson) -> None:
             "Parts that were done", list(parts), default=list(parts), format_func=parts.__getitem__, key="record-parts"
         )
         looked = {check.key: check.about for check in checks(lesson.wish.audience)}
-        checked = st.multiselect("Looked at before", list(looked), format_func=looked.__getitem__, key="record-checks")
+        checked = st.multiselect(
+            "Looked at before the music",
+            list(looked),
+            format_func=looked.__getitem__,
+            key="record-checks",
+            placeholder="none ticked yet",
+        )
+        st.caption(
+            "How many said that today is ok, to be adapted, or a day to rest; how many counted their pulse, and how many of these found "
+            "it faster after the dance than at rest."
+        )
         columns = st.columns(5)
         health = {
-            name: columns[k].number_input(f"Today {name}", value=0, step=1, key=f"record-{name}") for k, name in enumerate(HEALTH)
+            name: columns[k].number_input(f"Said: {name}", value=0, step=1, key=f"record-{name}") for k, name in enumerate(HEALTH)
         }
         counted = columns[3].number_input("Counted their pulse", value=0, step=1, key="record-counted")
-        faster = columns[4].number_input("of them faster", value=0, step=1, key="record-faster")
+        faster = columns[4].number_input("Found it faster", value=0, step=1, key="record-faster")
         note = st.text_area("What went well, what to take next", key="record-note", max_chars=OWN.note_letters, height=90)
         ready = st.form_submit_button("Write it down")
     if ready:
@@ -127,8 +137,7 @@ def _keep(made: dict[str, object]) -> None:
     """Hand the record out, or put it beside a lesson of the library."""
     text, name = json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False), f"lesson-{made['held_on']}.json"
     st.success(f"The record of {told_day(str(made['held_on']))} is ready.")
-    a, b = st.columns(2, vertical_alignment="bottom")
-    a.download_button(
+    st.download_button(
         "Keep it as a file",
         text,
         file_name=name,
@@ -142,12 +151,12 @@ def _keep(made: dict[str, object]) -> None:
             groups = {group.id: group.name for group in library.classes()}
             lessons = {one.id: f"{groups[one.class_id]}, {told_day(one.held_on)}: {one.title}" for one in library.lessons()}
         if not lessons:
-            b.caption("To keep it with a class, write the class and its lesson down on the page Library.")
+            st.caption("To keep it with a class, write the class and its lesson down on the page Library.")
             return
-        which = b.selectbox("Lesson in the library", list(lessons), format_func=lessons.__getitem__, key="record-lesson")
-        if b.button("Keep it there", key="keep-record"):
+        which = st.selectbox("Lesson in the library", list(lessons), format_func=lessons.__getitem__, key="record-lesson")
+        if st.button("Keep it there", key="keep-record"):
             with open_library() as library:
                 library.store_lesson_record(made, which)
-            b.success("Kept in the library.")
+            st.success("Kept in the library.")
     except MotionError as error:
         say(error)

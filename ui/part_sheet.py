@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import streamlit as st
-from parts import draw, say
+from parts import draw, plain, say
 
 from motion.crib import crib_html, song_seconds
 from motion.dance.drawing import figure_svg, plan_svg, stand_words
@@ -80,7 +80,7 @@ def keep(header: dict[str, str], lines: list[TableLine], looked: Looked) -> None
     elif st.button("Keep it, so that a review can use it", key="keep", icon=":material/bookmark:"):
         try:
             keep_sheet(title, text)
-            st.success(f"{title} is kept. Choose it under “New review”.", icon=":material/check:")
+            st.success(f"{plain(title)} is kept. Choose it under “New review”.", icon=":material/check:")
         except MotionError as error:
             say(error)
 

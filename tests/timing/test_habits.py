@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -46,6 +47,22 @@ def test_a_steady_dancer_is_on_the_beat_and_right_on_everywhere() -> None:
     assert len(said["best"]) == 3
     assert "32 of the 32 counts" in told(said)
     assert "Every count is right on, wall after wall." in told(said)
+
+
+def test_how_many_are_right_on_is_a_figure_and_does_not_stand_beside_how_many_were_on_the_beat() -> None:
+    """With two walls few of many landings on the beat are surely right on: told one after the other, that reads like a contradiction."""
+    said = habits(danced(dance(2), shake_ms=25.0, seed=3))
+    assert len(said["best"]) < said["right_on"] < len(said["counts"])
+    words = habits_told({"timing": said}, BEATS)
+    assert words is not None
+    assert f"{said['right_on']} of the" not in words.words
+    assert re.search(r"Surest are counts \d, \d and \d: right on, wall after wall\.", words.words)
+    (figure,) = [line for line in words.figures if line.startswith("Right on, wall after wall")]
+    assert f"{said['right_on']} of the 8 landings of one wall" in figure
+    assert "within 80 ms of the usual place each time, and surely within 40 ms" in figure
+    one = habits_told({"timing": said | {"best": [3.0], "right_on": 1}}, BEATS)
+    assert one is not None
+    assert "Surest is count 3: right on" in one.words
 
 
 def test_a_count_that_comes_early_on_every_wall_is_hard_and_a_single_lapse_is_not() -> None:

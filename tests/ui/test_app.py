@@ -7,6 +7,7 @@ import re
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,9 @@ from streamlit.testing.v1 import AppTest
 
 from motion import jobs as jobs_module
 from motion import page as page_module
+from motion.clip import video as video_module
 from motion.clip.models import PoseModel
+from motion.clip.video import open_clip
 from motion.errors import BadInput
 from motion.jobs import Job, jobs, start, status
 from motion.options import JudgeOptions, WatchOptions
@@ -340,7 +343,7 @@ def test_a_sample_brings_its_sheet_and_the_whole_way_to_a_review(
     app = page("page_new.py")
     assert not app.exception
     assert app.selectbox(key="dance-lantern").value == "Lantern"
-    assert "practice-solo.mp4** lasts 0:04.0. The review will take about 15 seconds a dancer." in shown(app)
+    assert "practice-solo.mp4** lasts 4 seconds. The review will take about 15 seconds a dancer." in shown(app)
     app.radio(key="care").set_value("Quick")
     app.number_input(key="dancers").set_value(2)
     app.number_input(key="from").set_value(1.0)
@@ -354,6 +357,39 @@ def test_a_sample_brings_its_sheet_and_the_whole_way_to_a_review(
     assert job.sheet is not None
     assert job.sheet.read_text() == "count,foot\n"
     assert clip.exists()
+
+
+def test_a_clip_without_sound_leads_to_where_the_beat_can_be_given(
+    page: Callable[..., AppTest], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, make_film: Callable[..., None]
+) -> None:
+    make_film(tmp_path / "mute.mp4", np.arange(120) / 30, click_s=1.0)
+    monkeypatch.setattr(video_module, "open_clip", lambda *args, **more: replace(open_clip(*args, **more), has_sound=False))
+    app = page("page_new.py")
+    app.radio(key="way").set_value("A clip that lies on this computer").run()
+    app.text_input(key="path").set_value(str(tmp_path / "mute.mp4")).run()
+    (told,) = [one.value for one in app.info if "no sound" in one.value]
+    assert "Give the beat yourself" in told
+    assert "command line" not in told
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"), [(4.0, "4 seconds"), (59.7, "1 minute"), (61.0, "1 minute 1 second"), (185.2, "3 minutes 5 seconds")]
+)
+def test_how_long_a_clip_is_reads_as_people_say_it(
+    page: Callable[..., AppTest],
+    seconds: float,
+    words: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    make_film: Callable[..., None],
+) -> None:
+    clip = tmp_path / "tuesday.mp4"
+    make_film(clip, np.arange(120) / 30, click_s=1.0)
+    monkeypatch.setattr(video_module, "open_clip", lambda *args, **more: replace(open_clip(*args, **more), duration_s=seconds))
+    app = page("page_new.py")
+    app.radio(key="way").set_value("A clip that lies on this computer").run()
+    app.text_input(key="path").set_value(str(clip)).run()
+    assert f"lasts {words}. The review" in shown(app)
 
 
 def test_a_button_that_waits_says_what_for(page: Callable[..., AppTest], tmp_path: Path, make_film: Callable[..., None]) -> None:

@@ -22,12 +22,14 @@ ALERTS = """
 const told = [...document.querySelectorAll("[data-testid=stAlert]")].map((one) => one.innerText);
 return told.filter((one) => one.includes("notes"));
 """
-#: Chooses "A clip of mine" in one go, so that no drawing of the page anew comes between finding and clicking.
-CHOOSE_OWN = """
-const own = [...document.querySelectorAll("label")].find((one) => one.textContent === "A clip of mine");
-if (own) own.click();
-return Boolean(own);
+#: Chooses one of several ways in one go, so that no drawing of the page anew comes between finding and clicking.
+CHOOSE = """
+const wanted = [...document.querySelectorAll("label")].find((one) => one.textContent === arguments[0]);
+if (wanted) wanted.click();
+return Boolean(wanted);
 """
+#: What the page's style says beneath a field for files.
+BENEATH = "return getComputedStyle(document.querySelector('[data-testid=stFileUploader]'), '::after').content"
 #: The player lies in a part of the page of its own, where ordinary look-ups do not see it.
 PLAYER = """
 function within(root, wanted) {
@@ -115,7 +117,7 @@ def test_an_upload_that_is_no_film_is_refused_on_the_page(address: str, browser:
     (tmp_path / "notes.mp4").write_text("This is a letter.")
     browser.get(address)
     wait_for(lambda: heading(browser) == "New review")
-    wait_for(lambda: browser.execute_script(CHOOSE_OWN))
+    wait_for(lambda: browser.execute_script(CHOOSE, "A clip of mine"))
 
     # the page has other uploads too, of a song: it has to be the one for clips
     def handed_over() -> bool:
@@ -129,6 +131,42 @@ def test_an_upload_that_is_no_film_is_refused_on_the_page(address: str, browser:
     alerts = wait_for(lambda: browser.execute_script(ALERTS))
     assert "The file 'notes.mp4' cannot be read as a video." in alerts[0]
     assert browser.find_elements(By.CSS_SELECTOR, "[data-testid=stException]") == []
+
+
+@pytest.mark.parametrize(
+    ("page", "choose", "file", "words"),
+    [
+        ("", "A clip of mine", "notes.pdf", "This file is no clip"),
+        ("filming", None, "notes.pdf", "This file is neither a clip nor a picture"),
+        ("sheet", "A file of mine (CSV)", "dance.pdf", "paste them on the page Dance sheet, “Words that I paste”"),
+        ("range-check", "A clip of mine", "notes.pdf", "This file is no clip"),
+    ],
+)
+def test_a_file_of_the_wrong_kind_is_told_in_a_sentence(
+    page: str, choose: str | None, file: str, words: str, address: str, browser: Any, tmp_path: Path
+) -> None:
+    from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
+
+    (tmp_path / file).write_text("This is a letter.")
+    browser.get(f"{address}/{page}")
+    wait_for(lambda: heading(browser))
+    if choose is not None:
+        wait_for(lambda: browser.execute_script(CHOOSE, choose))
+
+    def told() -> str:
+        return str(browser.execute_script(BENEATH) or "none")
+
+    def handed_over() -> bool:
+        try:
+            browser.find_element("css selector", "[data-testid=stFileUploader] input[type=file]").send_keys(str(tmp_path / file))
+        except (NoSuchElementException, StaleElementReferenceException):  # the page is being drawn anew
+            return False
+        return True
+
+    wait_for(lambda: browser.execute_script("return document.querySelector('[data-testid=stFileUploader]')"))
+    assert told() == "none", "nothing is said of a file before there is one"
+    wait_for(handed_over)
+    wait_for(lambda: words in told())
 
 
 def test_taps_on_the_players_own_clock_become_the_beat(

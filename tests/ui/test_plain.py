@@ -118,6 +118,23 @@ def test_ranges_say_the_view_and_what_is_missing() -> None:
     assert range_rows(review()["dancers"][0]) == "Not measured: the dancer was never seen from the side."
 
 
+@pytest.mark.parametrize(("sigma_deg", "told"), [(19.0, True), (19.4, False), (20.5, False)])
+def test_a_range_no_larger_than_its_give_or_take_is_not_told_as_if_measured(sigma_deg: float, told: bool) -> None:
+    """39 degrees: give or take 38 is told, 39 (38.8, as it is shown) and 41 are not."""
+    made = review(start_view_deg=90.0)["dancers"][0]
+    knee = {**made["ranges"][0], "joint": "knee", "side": "right", "low_deg": -22.0, "high_deg": 17.0, "sigma_deg": sigma_deg}
+    rows = range_rows({**made, "ranges": [knee]})
+    assert isinstance(rows, list)
+    row = next(one for one in rows if one.joint == "Right knee")
+    give = round(2 * sigma_deg)
+    if told:
+        assert (row.moved, row.give_or_take) == ("39° (from −22° to 17°)", f"± {give}°")
+    else:
+        assert (row.moved, row.give_or_take) == (f"too uncertain to tell in this clip: about 39°, give or take {give}°", "–")
+    assert row.why is None
+    assert row.seen
+
+
 def test_zero_is_told_per_joint_where_it_differs() -> None:
     assert zero_told(review()["dancers"][0]).endswith("0° is this dancer's own quiet standing.")
     mixed = {"angles": {"zero": {"left_hip": "standing", "right_hip": "anatomical"}}}

@@ -90,8 +90,13 @@ def test_it_starts_only_when_the_questions_were_asked(page: Callable[..., AppTes
     monkeypatch.setattr(jobs_module, "COMMAND", (sys.executable, "-c", "import time; time.sleep(30)"))
     app = page()
     assert app.button(key="range-start").disabled
+    assert "tick that they were asked" in words(app)  # a button that waits says what for
+    app.radio(key="range-way").set_value("A clip of mine").run()
+    assert "choose a clip" in words(app)
+    app.radio(key="range-way").set_value("The sample").run()
     app.checkbox(key="range-asked").check().run()
     assert not app.button(key="range-start").disabled
+    assert "Before it can begin" not in words(app)
     app.button(key="range-start").click().run()
     assert not app.exception
     (job,) = jobs()

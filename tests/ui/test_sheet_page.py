@@ -50,6 +50,7 @@ def written(app: AppTest) -> str:
 def test_it_opens_on_nothing_and_still_lets_a_figure_be_looked_up(page: AppTest) -> None:
     assert not page.exception
     assert "vine right" in shown(page)
+    assert [head.value for head in page.header] == ["Look up a figure"]
     page.selectbox(key="figure").set_value("jazz box, 4 counts").run()
     page.radio(key="figure_lead").set_value("Left").run()
     assert "Cross in front, back, side, close" in shown(page)
@@ -60,7 +61,9 @@ def test_it_opens_on_nothing_and_still_lets_a_figure_be_looked_up(page: AppTest)
 def test_every_dance_that_comes_along_can_be_taken_up_and_adds_up(page: AppTest, name: str) -> None:
     app = begin(page, name)
     assert not app.exception
-    assert any("Nothing found" in one.value for one in app.success)
+    assert app.expander[0].label == "Begin with another dance"
+    assert "What is in the table now goes" in shown(app)
+    assert any("Nothing found to mend" in one.value for one in app.success)
     assert parse_sheet(written(app), "t").title == read_sheet(dict(dances())[name]).title
 
 
@@ -109,7 +112,26 @@ def test_pasted_words_that_are_no_step_are_not_called_understood(page: AppTest) 
     assert any("in the table. Every line was understood." in one.value for one in page.button(key="take_pasted").click().run().info)
     page.text_area(key="sheet_pasted").set_value("1-4 Vine right, touch L\nfooo baar 9-12 wobble 3000 left").run()
     app = page.button(key="take_pasted").click().run()
-    assert any("in the table. 1 line stays as words, and nothing is danced in them." in one.value for one in app.info)
+    assert any("in the table. 1 line stays as words, and nothing is danced in it." in one.value for one in app.info)
+
+
+def test_an_empty_sheet_is_no_list_of_faults(page: AppTest) -> None:
+    page.radio(key="sheet_way").set_value("An empty sheet").run()
+    page.button(key="take_empty").click().run()
+    assert not page.exception
+    assert any("No move is written yet" in one.value for one in page.info)
+    assert "says nothing" not in shown(page)
+    assert "To mend" not in [head.value for head in page.subheader]
+    header, rows = page.session_state["sheet"]
+    page.session_state["sheet_now"] = (
+        header,
+        [{**row, "foot": "R", "move": "side"} if n == 0 else row for n, row in enumerate(rows)],
+    )
+    page.session_state["sheet_version"] += 1
+    page.run()
+    assert "To mend" in [head.value for head in page.subheader]  # once one move is there, the rows that wait are named
+    assert "Row 2, count 2" in shown(page)
+    assert "No move is written yet" not in shown(page)
 
 
 def test_a_table_that_cannot_be_read_names_row_and_word(page: AppTest) -> None:
@@ -171,7 +193,7 @@ def test_sheets_are_kept_under_safe_names_and_others_are_left_alone(tmp_path: Pa
 
 
 def test_a_review_is_written_down_as_a_draft(page: AppTest, shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
-    page.radio(key="sheet_way").set_value("A review").run()
+    page.radio(key="sheet_way").set_value("A review of a clip").run()
     assert any("no review here yet" in one.value for one in page.info)
     job = shelve("20260101-100000-demo", 2, 16)
     app = page.run()
