@@ -14,7 +14,7 @@ from pathlib import Path
 
 from motion import __version__
 from motion.cli_films import add_film_commands, check_against, check_length, clips_named, film_words, make_folder, place
-from motion.cli_given import check_age, check_floor, in_one_line, nobody_reads, number, stored_review, told_beside, whole
+from motion.cli_given import check_age, check_floor, in_one_line, nobody_reads, number, told_beside, whole
 from motion.errors import BadInput, MotionError
 from motion.options import JudgeOptions, WatchOptions
 from motion.progress import Progress
@@ -246,9 +246,9 @@ def _sweep(ask: argparse.Namespace) -> int:
 
 def _judge(ask: argparse.Namespace) -> int:
     from motion.desk import judge_folder
-    from motion.store import OVERLAY
+    from motion.store import OVERLAY, read_review
 
-    judging, stored = _judging(ask), stored_review(ask.folder, judged_anew=not ask.own_version)
+    judging, stored = _judging(ask), read_review(ask.folder, whole=bool(ask.own_version))
     check_against(stored, first_count_s=judging.first_count_s, own_version=judging.own_version)
     had = (ask.folder / OVERLAY).is_file()
     done = judge_folder(ask.folder, judging)
@@ -271,8 +271,9 @@ def _told(review: dict[str, object], out: Path) -> None:
 
 def _compare(ask: argparse.Namespace) -> int:
     from motion.compare import compared
+    from motion.store import read_review
 
-    for line in compared(stored_review(ask.folder), stored_review(ask.other)):
+    for line in compared(read_review(ask.folder, whole=True), read_review(ask.other, whole=True)):
         print(line)
     return 0
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from motion.cli_given import clip_of, stored_review, whole
+from motion.cli_given import clip_of, whole
 from motion.errors import BadInput, BadStore
 from motion.progress import Progress
 from motion.settings import SETTINGS
@@ -130,9 +130,10 @@ def add_film_commands(commands: Commands, progress: Bar, say: Say) -> None:
 
 def _release(ask: argparse.Namespace, say: Say) -> int:
     from motion.release import default_release, release_html, release_lines, write_release
+    from motion.store import read_review
     from motion.student_takes import dancer_of
 
-    review = stored_review(ask.folder)
+    review = read_review(ask.folder, whole=True)
     if not review["dancers"]:
         raise BadInput(f"The review in {ask.folder} holds no dancer any more", "Review the clip again")
     dancer = review["dancers"][0] if ask.dancer is None else dancer_of(review, ask.dancer)

@@ -8,11 +8,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from motion.errors import BadInput, BadStore, ClipMissing
+from motion.errors import BadInput, ClipMissing
 from motion.settings import SETTINGS
-
-#: Blocks of review.json that judging makes from the landmarks, and does not read.
-JUDGED = ("dancers", "notes")
 
 
 def number(text: str) -> float:
@@ -31,34 +28,12 @@ def whole(text: str) -> int:
         raise argparse.ArgumentTypeError(f"'{text}' is not a whole number such as 4") from error
 
 
-def stored_review(folder: Path, *, judged_anew: bool = False) -> dict[str, Any]:
-    """review.json of a folder. Raises BadStore as `read_review` does, and where a block of it is not as it was written.
-
-    judged_anew: blocks that judging writes anew may be as they are, so that judging again mends them.
-    """
-    from motion.store import REVIEW, read_review
-    from motion.store_shape import misfit
-
-    try:
-        review = read_review(folder)
-    except RecursionError as error:  # brackets in brackets without end
-        raise _changed(folder / REVIEW, "brackets") from error
-    block = misfit(review)
-    if block is not None and not (judged_anew and block in JUDGED):
-        raise _changed(folder / REVIEW, block)
-    return review
-
-
-def _changed(path: Path, block: str) -> BadStore:
-    remedy = f"Have it written anew with: countfall judge {path.parent}" if block in JUDGED else "Review the clip again"
-    return BadStore(f"{path} was changed or damaged since it was written: its part '{block}' cannot be used", remedy)
-
-
 def clip_of(folder: Path, given: Path | None) -> Path:
     """The clip of a stored review: the one that was named, or the one that lies beside the folder. Raises ClipMissing without it."""
     from motion.extract import clip_beside
+    from motion.store import read_review
 
-    name = str(stored_review(folder)["clip"]["name"])
+    name = str(read_review(folder, whole=True)["clip"]["name"])
     if given is None:
         beside = clip_beside(folder, name)
         if not beside.is_file():

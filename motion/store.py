@@ -26,11 +26,14 @@ from motion.data import BeatGrid, Clip, Floats, Landmarks, Review, SoundOffset
 from motion.errors import BadStore
 from motion.settings import SETTINGS
 from motion.store_json import FORMAT, review_json
+from motion.store_shape import misfit
 from motion.store_tables import angles_csv, beats_csv, steps_csv
 
 REVIEW, LANDMARKS, REPORT, OVERLAY, CORRECTIONS = "review.json", "landmarks.npz", "report.html", "overlay.mp4", "corrections.json"
 #: What every review.json holds, and as what; a file that lacks one was damaged or is none.
 BLOCKS = {"made_by": dict, "clip": dict, "beats": dict, "dancers": list}
+#: Blocks of review.json that judging makes from the landmarks, and does not read.
+JUDGED = ("dancers", "notes")
 #: Every name that may stand in a review folder; anything else there belongs to somebody else.
 OWN_NAMES = frozenset({REVIEW, "steps.csv", "beats.csv", "angles.csv", LANDMARKS, REPORT, OVERLAY, CORRECTIONS})
 #: What file managers leave in any folder that they have shown; it does not count as somebody's file.
@@ -124,8 +127,11 @@ def write_review(
         raise _cannot_write(folder, error) from error
 
 
-def read_review(folder: Path) -> dict[str, Any]:
-    """review.json of a folder, as a dictionary. Raises BadStore: no folder, no review in it, damaged, of a newer version."""
+def read_review(folder: Path, *, whole: bool = False) -> dict[str, Any]:
+    """review.json of a folder, as a dictionary. Raises BadStore: no folder, no review in it, damaged or changed, of a newer version.
+
+    whole: also where only what judging makes is not as it was written, which judging again mends.
+    """
     path = folder / REVIEW
     try:
         if not folder.is_dir():
@@ -135,7 +141,7 @@ def read_review(folder: Path) -> dict[str, Any]:
         raise BadStore(f"The folder {folder} holds no review", "Give the folder that a review was written to") from error
     except OSError as error:
         raise BadStore(f"{path} cannot be read ({_reason(error)})", "Check that you may open it") from error
-    except ValueError as error:  # neither UTF-8 nor JSON
+    except (ValueError, RecursionError) as error:  # neither UTF-8 nor JSON; brackets in brackets without end
         raise _damaged(path) from error
     if not isinstance(review, dict) or not isinstance(review.get("format"), int):
         raise _damaged(path)
@@ -143,6 +149,10 @@ def read_review(folder: Path) -> dict[str, Any]:
         raise BadStore(f"The review in {folder} was written by a newer version of this program", "Update the program to open it")
     if review["format"] < 1 or any(not isinstance(review.get(name), kind) for name, kind in BLOCKS.items()):
         raise _damaged(path)
+    block = misfit(review)
+    if block is not None and (whole or block not in JUDGED):
+        remedy = f"Have it written anew with: countfall judge {folder}" if block in JUDGED else "Review the clip again"
+        raise BadStore(f"{path} was changed or damaged since it was written: its part '{block}' cannot be used", remedy)
     return review
 
 

@@ -55,7 +55,7 @@ def review_in(folder: Path) -> dict[str, Any]:
 
 @st.cache_resource(max_entries=32, show_spinner=False)
 def _stored(folder: str, changed_ns: int) -> dict[str, Any]:
-    return read_review(Path(folder))
+    return read_review(Path(folder), whole=True)
 
 
 def others(one: Finished) -> list[tuple[Finished, dict[str, Any]]]:
@@ -95,10 +95,11 @@ def plain(text: str) -> str:
     return re.sub(r"[\\\[\]]", r"\\\g<0>", text)
 
 
-def handed_out(folder: Path | None, what: str, name: str) -> None:
-    """Write down that a file left the program, so that deleting can say what it does not reach. folder: of the review, if of one."""
+def handed_out(folder: Path | None, what: str, name: str, label: str | None = None) -> None:
+    """Write down that a file left the program, so that deleting can say what it does not reach. folder: of the review, if of one;
+    label: of the dancer whose file it is, if one has it."""
     try:
-        note_handed_out(folder, what, name)
+        note_handed_out(folder, what, name, label)
     except MotionError as error:
         say(error)
 

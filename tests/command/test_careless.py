@@ -137,7 +137,9 @@ def test_brackets_without_end_are_told(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
     (folder / "review.json").write_text("[" * 200_000)
     said = command("judge", folder)
-    assert (said.code, "review.json was changed or damaged" in said.err) == (1, True), said
+    assert (said.code, "review.json is damaged or was not written by this program" in said.err) == (1, True), said
+    swept = command("sweep", folder)
+    assert "review.json is damaged or was not written by this program" in swept.err, swept
 
 
 @pytest.mark.parametrize("made", [{}, {"dancers": 3}, {"sound": False}, {"sheet": False}], ids=str)

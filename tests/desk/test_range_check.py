@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from made import made_review
 
 from motion.data import Angles
 from motion.errors import BadInput, BadStore
@@ -27,6 +28,7 @@ from motion.range_check import (
     use_told,
 )
 from motion.range_norms import GROUPS, band_deg
+from motion.store_json import review_json
 
 NO_BEAT = {"not_measured": "the clip has no sound"}
 STANDING = {"reading_deg": [8.0, 9.0, 15.0, 16.0, 5.0, 6.0], "sigma_deg": [1.0] * 6, "pictures": 120}
@@ -122,7 +124,8 @@ def test_asking_for_the_standing_of_a_review_without_one_is_refused_in_plain_wor
     assert _asked_standing(JudgeOptions()) is None
     with pytest.raises(BadStore):
         _asked_standing(JudgeOptions(standing=tmp_path / "nowhere"))
-    bare = {"format": 1, "made_by": {}, "clip": {}, "beats": {}, "dancers": [{"id": 1, "label": None}]}
+    bare = review_json(made_review(1, 16))
+    assert "standing" not in bare["dancers"][0]
     (tmp_path / "review.json").write_text(json.dumps(bare), encoding="utf-8")
     with pytest.raises(BadInput, match="holds no quiet standing"):
         _asked_standing(JudgeOptions(standing=tmp_path))

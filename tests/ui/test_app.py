@@ -198,6 +198,21 @@ def test_a_damaged_review_says_so(page: Callable[..., AppTest], shelve: Shelve) 
     assert "is damaged or was not written by this program. Review the clip again." in app.error[0].value
 
 
+@pytest.mark.parametrize(("block", "gone"), [("clip", "sha256"), ("beats", "times_s"), ("dance", "written"), ("dancers", "steps")])
+def test_a_review_that_was_changed_by_hand_says_which_part_of_it_cannot_be_used(
+    page: Callable[..., AppTest], shelve: Shelve, block: str, gone: str
+) -> None:
+    path = shelve("solo", 1, 32).review / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8"))
+    part = review[block][0] if block == "dancers" else review[block]
+    del part[gone]
+    path.write_text(json.dumps(review), encoding="utf-8")
+    for view in ("teacher", "student", "choreographer", "everything"):
+        app = page("page_review.py", view=view)
+        assert not app.exception, view
+        assert f"its part '{block}' cannot be used" in app.error[0].value
+
+
 def test_a_review_in_which_nobody_is_left_says_so(page: Callable[..., AppTest], shelve: Shelve) -> None:
     path = shelve("solo", 1, 32).review / "review.json"
     review = json.loads(path.read_text(encoding="utf-8")) | {"dancers": []}
@@ -328,6 +343,15 @@ def test_a_finished_and_a_failed_review_are_told(
     await_state(job, lambda: status(job).state == "failed")
     app = page("page_new.py")
     assert app.error[0].value == "Nobody is ever wholly in the picture. Film the whole body."
+
+
+def test_a_failed_review_quotes_a_sheet_as_it_stands_and_fetches_no_picture(page: Callable[..., AppTest], tmp_path: Path) -> None:
+    refuse = "import sys; sys.exit('countfall: Row 2: ![a](http://somewhere/a.png) is no move. Mend it.')"
+    clip = tmp_path / "[b].mp4"
+    clip.write_bytes(b"film")
+    job = start(clip, WatchOptions(), JudgeOptions(), title=clip.name, command=(sys.executable, "-c", refuse))
+    await_state(job, lambda: status(job).state == "failed")
+    assert page("page_new.py").error[0].value == r"Row 2: !\[a\](http://somewhere/a.png) is no move. Mend it."
 
 
 def test_a_sample_brings_its_sheet_and_the_whole_way_to_a_review(
