@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from motion import __version__
-from motion.cli_films import add_film_commands, check_against, check_length, clips_named, film_words, make_folder, place
+from motion.cli_films import add_film_commands, check_against, check_length, clips_named, film_words, make_folder, place, places_for
 from motion.cli_given import check_age, check_floor, in_one_line, nobody_reads, number, told_beside, whole
 from motion.errors import BadInput, MotionError
 from motion.options import JudgeOptions, WatchOptions
@@ -345,14 +345,12 @@ def _open(ask: argparse.Namespace) -> int:
 def _batch(ask: argparse.Namespace) -> int:
     from motion.desk import review_clip
     from motion.library import remembered
-    from motion.store import default_out
 
     clips = clips_named(ask.clips)
     watching, judging, failed = _watching(ask), _judging(ask), 0
     if ask.out:
         make_folder(ask.out)
-    for k, clip in enumerate(clips, 1):
-        out = (ask.out / default_out(clip).name) if ask.out else default_out(clip)
+    for k, (clip, out) in enumerate(zip(clips, places_for(clips, ask.out), strict=True), 1):
         _say(f"[{k} of {len(clips)}] {clip.name}")
         try:
             check_length(clip, judging.first_count_s)

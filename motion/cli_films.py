@@ -7,6 +7,7 @@ import glob
 import json
 import os
 from collections.abc import Callable, Sequence
+from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -86,7 +87,22 @@ def clips_named(asked: Sequence[str]) -> list[Path]:
             found += sorted(Path(p) for p in glob.glob(word)) or [Path(word)]
     if not found:
         raise BadInput(f"No clip was found in '{', '.join(asked)}'", "Name a folder that holds clips, or the clips themselves")
-    return found
+    once: dict[Path, Path] = {}
+    for path in found:  # named twice, reviewed once
+        once.setdefault(path.resolve(), path)
+    return list(once.values())
+
+
+def places_for(clips: Sequence[Path], out: Path | None) -> list[Path]:
+    """The review folder of each clip, beside it or all in `out`; no two clips have one, whatever they are called."""
+    from motion.store import default_out
+
+    taken: list[Path] = []
+    for clip in clips:
+        plain = default_out(clip) if out is None else out / default_out(clip).name
+        others = (plain.with_name(f"{clip.name}{number}{plain.suffix}") for number in chain([""], map(" {}".format, count(2))))
+        taken.append(next(place for place in chain([plain], others) if place not in taken))
+    return taken
 
 
 def _reason(error: OSError) -> str:

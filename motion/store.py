@@ -45,6 +45,8 @@ OF_THE_FILM = (
     "name", "sha256", "width_px", "height_px", "duration_s", "damaged_pictures", "has_sound", "cut_short", "uneven_times", "cuts_s",
     "first_picture_s",
 )  # fmt: skip
+#: Of the 33 points of a body the two without which nobody is followed.
+HIPS = slice(23, 25)
 #: What reading a garbled npz file was seen to raise: the zip module alone has five ways to say so.
 DAMAGE = (OSError, EOFError, ValueError, KeyError, TypeError, RuntimeError, zipfile.BadZipFile, zlib.error, tokenize.TokenError)
 DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
@@ -307,6 +309,8 @@ def _landmarks_npz(review: Review, lm: Landmarks, extra_arrays: Mapping[str, Any
 
 def _landmarks(arrays: Mapping[str, NDArray[Any]]) -> Landmarks:
     ids, unsure = arrays["ids"], arrays["unsure"]
+    if not np.isfinite(ids).all() or not np.isfinite(arrays["image_px"][:, :, HIPS]).all(axis=(2, 3)).any(axis=0).all():
+        raise ValueError("somebody has no number, or is nowhere to be seen")
     stretches = tuple(tuple((float(start), float(end)) for who, start, end in unsure if who == one) for one in ids)
     return Landmarks(arrays["times_s"], ids, arrays["image_px"], arrays["visibility"], stretches)
 

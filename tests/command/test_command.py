@@ -284,6 +284,22 @@ def test_a_batch_without_clips(command: Any, tmp_path: Path) -> None:
     assert "No clip" in said.err
 
 
+def test_no_two_clips_of_a_batch_have_one_review_folder(tmp_path: Path) -> None:
+    from motion.cli_films import clips_named, places_for
+
+    (tmp_path / "mon").mkdir()
+    (tmp_path / "tue").mkdir()
+    for name in ("mon/lesson.mp4", "mon/lesson.mov", "tue/lesson.mp4"):
+        (tmp_path / name).touch()
+    asked = [str(tmp_path / "mon"), str(tmp_path / "tue"), str(tmp_path / "mon" / "lesson.mp4")]
+    clips = clips_named(asked)
+    assert [str(clip.relative_to(tmp_path)) for clip in clips] == ["mon/lesson.mov", "mon/lesson.mp4", "tue/lesson.mp4"]
+    beside = [str(place.relative_to(tmp_path)) for place in places_for(clips, None)]
+    assert beside == ["mon/lesson.review", "mon/lesson.mp4.review", "tue/lesson.review"]
+    together = [place.name for place in places_for(clips, tmp_path / "out")]
+    assert together == ["lesson.review", "lesson.mp4.review", "lesson.mp4 2.review"]
+
+
 def test_a_batch_refuses_a_bad_sheet_for_each_clip(command: Any, tmp_path: Path, clip: Path) -> None:
     (tmp_path / "bad.csv").write_text("count,foot,move,turn\n1,R,jump rope,\n")
     said = command("batch", clip, "--dance", tmp_path / "bad.csv", "--out", tmp_path / "out")

@@ -10,6 +10,7 @@ import os
 import stat
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -311,6 +312,20 @@ def test_an_npz_that_says_it_is_encrypted_is_damaged(tmp_path: Path) -> None:
     entry = garbled.index(b"PK\x01\x02")  # the first entry of the zip's list; its flags are at byte 8, bit 0 is "encrypted"
     garbled[entry + 8] |= 1
     npz.write_bytes(bytes(garbled))
+    with pytest.raises(BadStore, match=r"landmarks\.npz is damaged"):
+        read_stored(tmp_path / "a")
+
+
+@pytest.mark.parametrize(("name", "rows"), [("ids", ...), ("image_px", np.s_[:, 0])], ids=["without a number", "nowhere seen"])
+def test_landmarks_of_nobody_are_damaged(tmp_path: Path, name: str, rows: Any) -> None:
+    write(tmp_path / "a")
+    npz = tmp_path / "a" / "landmarks.npz"
+    with np.load(npz) as stored:
+        arrays = dict(stored)
+    arrays[name] = arrays[name].astype(np.float64)
+    arrays[name][rows] = np.nan
+    with npz.open("wb") as file:
+        np.savez(file, **arrays)
     with pytest.raises(BadStore, match=r"landmarks\.npz is damaged"):
         read_stored(tmp_path / "a")
 
