@@ -5,7 +5,6 @@ What marks where they stood, so that they stay covered, is all that is kept. Wha
 
 from __future__ import annotations
 
-import glob
 import json
 import re
 from collections.abc import Sequence
@@ -19,7 +18,7 @@ from motion.corrections import Correction, apply
 from motion.errors import BadInput
 from motion.jobs import SAID, find, jobs, judged_before, status
 from motion.library import Dancer, Kept, Library
-from motion.library_sweep import Forgotten, called, cover_or_drop, forget_review, look_again, note_new, yours
+from motion.library_sweep import Forgotten, called, cover_or_drop, films_beside, forget_review, look_again, note_new, yours
 from motion.opened import let_go
 from motion.report_words import told_day
 from motion.settings import SETTINGS
@@ -89,7 +88,7 @@ def forget_in_review(library: Library, kept: Kept, numbers: Sequence[int], *, la
             return forget_review(library, kept)
     job = find(kept.job) if kept.job else None
     left = [] if job is not None and job.own_clip else [yours(review["clip"]["name"])]
-    films = sorted(kept.folder.parent.glob(f"{glob.escape(kept.folder.stem)}-dancer-*hand-out*.mp4"))
+    films = films_beside(kept.folder)
     if job is None:
         left += [f"The film {path.name} beside the review may show them: delete it there" for path in films]
     else:

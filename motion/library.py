@@ -364,13 +364,13 @@ class Library:
 def note_handed_out(folder: Path | None, what: str, name: str, label: str | None = None) -> None:
     """Write down that a file of a review was handed out; folder None: of no review, such as a lesson. Raises BadStore.
 
-    label: whose film it is, where it is of one dancer who has a label. It is written down as that dancer of the review's class, for a
-    review may number its dancers anew.
+    label: of the dancer whose file it is, if one has it. Kept is which dancer of the class that is, for a review may number anew.
     """
     with open_library() as library:
-        query = """SELECT d.id FROM reviews r JOIN dancers d ON d.class_id = r.class_id WHERE r.folder = ? AND d.label = ?"""
-        whose = library.rows(query, str(folder.resolve()), label) if folder is not None and label else []
-        library.log_export(what, name, dancer_id=whose[0][0] if whose else None, folder=folder)
+        known = library.rows("SELECT class_id FROM reviews WHERE folder = ? AND class_id > 0", str(folder and folder.resolve()))
+        dancers = library.dancers(known[0][0]) if known and label else []
+        whose = {one.label.casefold(): one.id for one in dancers}.get((label or "").casefold())
+        library.log_export(what, name, dancer_id=whose, folder=folder)
 
 
 def remembered(folder: Path, expires: str) -> str:
@@ -401,8 +401,7 @@ def _label(text: str) -> str:
         return label_of(text, SETTINGS.desk)
     except BadInput as error:
         shown = "".join(letter for letter in " ".join(text.split()) if letter.isprintable())
-        most = SETTINGS.desk.label_letters - 4  # shorter than a label may be: it names the line, and is no proposal
-        short = shown if len(shown) <= most else f"{shown[:most].rstrip()}…"
+        short = shown if len(shown) < SETTINGS.desk.label_letters else f"{shown[:12].rstrip()}…"
         raise BadInput(error.what.replace("The label", f"The label {short}".rstrip(), 1), error.remedy) from error
 
 

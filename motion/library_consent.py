@@ -129,9 +129,56 @@ def add_no(
 def take_back(library: Library, dancer_id: int, *, today: date | None = None) -> None:
     """A dancer's yes is taken back from today on. What was made of them so far is deleted by `forget.forget_dancer`."""
     now = (today or date.today()).isoformat()
+    # Kept beside the day at which it ended: that may be a no's, which may turn out never to have been said.
     library.rows(
-        "UPDATE consents SET withdrawn_on = ? WHERE dancer_id = ? AND withdrawn_on IS NULL AND answer = 'yes'", now, dancer_id
+        """UPDATE consents SET withdrawn_on = coalesce(withdrawn_on, ?1), taken_back_on = coalesce(taken_back_on, ?1)
+        WHERE dancer_id = ?2 AND answer = 'yes'""",
+        now,
+        dancer_id,
     )
+
+
+def answers_told(library: Library, class_id: int) -> dict[int, str]:
+    """Every yes and no of a class in words, by its id: dancers in standing order, of each the last that was written down first."""
+    told = {}
+    for one in library.dancers(class_id):
+        said: list[Consent | Refusal] = [*consents(library, dancer_id=one.id), *refusals(library, dancer_id=one.id)]
+        for each in sorted(said, key=lambda it: it.id, reverse=True):
+            yes = isinstance(each, Consent)
+            whose = _people([(each, each.given_on if isinstance(each, Consent) else each.said_on)])
+            until = f", until {told_day(each.until)}" if isinstance(each, Consent) else ""
+            told[each.id] = f"{one.label}: {'yes' if yes else 'no'} from {whose}{until}"
+    return told
+
+
+def never_said(library: Library, answer_id: int) -> None:
+    """Take a yes or a no of a dancer out again that was written down by mistake: for good, and as if it had never been there.
+
+    What it had ended holds again, unless something else ended it too. Whoever changed their mind says no instead, which is kept.
+    Raises BadInput if there is no such answer.
+    """
+    with library.together():
+        found = library.rows(
+            "SELECT dancer_id, who, given_on, answer FROM consents WHERE id = ? AND dancer_id IS NOT NULL", answer_id
+        )
+        if not found:
+            raise BadInput("This answer is not in the library", "Choose one of those shown")
+        dancer_id, who, day, answer = found[0]
+        library.rows("DELETE FROM consents WHERE id = ?", answer_id)
+        query = "SELECT id, who, given_on, withdrawn_on, taken_back_on FROM consents WHERE dancer_id = ? AND answer = ? ORDER BY id"
+        alike = library.rows(query, dancer_id, answer)
+        for row in library.rows(query, dancer_id, "no" if answer == "yes" else "yes"):
+            if row["withdrawn_on"] != day or not _meets(answer, who, row["who"]):
+                continue
+            # Of one day the answer counts that was written down later.
+            later = [
+                one["given_on"]
+                for one in alike
+                if _meets(answer, one["who"], row["who"]) and (one["given_on"], one["id"]) > (row["given_on"], row["id"])
+            ]
+            ended = min([*later, *filter(None, [row["taken_back_on"]])], default=None)
+            library.rows("UPDATE consents SET withdrawn_on = ? WHERE id = ?", ended, row["id"])
+    library.rows("PRAGMA wal_checkpoint(TRUNCATE)")  # nor is it left in the file's log
 
 
 def yes_for_one_review(library: Library, who: Who, until: str, *, said_by: str = "", today: date | None = None) -> int:

@@ -54,6 +54,11 @@ MIGRATIONS: tuple[str, ...] = (
     """
     ALTER TABLE consents ADD COLUMN answer TEXT NOT NULL DEFAULT 'yes' CHECK (answer IN ('yes', 'no'))
     """,
+    # withdrawn_on is the day at which a yes ended, whatever ended it: that it was taken back by itself is still known without a no.
+    """
+    ALTER TABLE consents ADD COLUMN taken_back_on TEXT;
+    UPDATE consents SET taken_back_on = withdrawn_on WHERE answer = 'yes'
+    """,
 )
 
 

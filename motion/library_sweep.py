@@ -9,9 +9,10 @@ from __future__ import annotations
 import contextlib
 import glob
 import time
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from motion import unfinished
@@ -87,7 +88,7 @@ def swept_told(told: Iterable[Path]) -> tuple[list[str], list[str]]:
     lines = [f"Deleted: {line}." for line in done.deleted]
     if done.covered:
         lines.append(f"Heads covered in {done.covered} kept {'clip' if done.covered == 1 else 'clips'}.")
-    lines.append(f"{known} {'review is' if known == 1 else 'reviews are'} known and within their time.")
+    lines.append("1 review is known and within its time." if known == 1 else f"{known} reviews are known and within their time.")
     return lines, [f"{line}." for line in done.left]
 
 
@@ -135,13 +136,21 @@ def going(library: Library, *, today: date | None = None) -> list[Going]:
     """What goes when, soonest first; what has no date last."""
     edge = ((today or date.today()) + timedelta(days=SETTINGS.library.warn_days)).isoformat()
     lessons = {one.id: one for one in library.lessons()}
-    rows = []
+    names, rows = told_apart(library), []
     for kept in sorted(library.reviews(), key=lambda one: (one.expires is None, one.expires or "", one.id)):
         lesson = lessons.get(kept.lesson_id or 0)
         until = "no date: it stays until you delete it" if kept.expires is None else told_day(kept.expires)
-        name = kept.clip or "under way"
-        rows.append(Going(name, lesson.title if lesson else "", until, kept.expires is not None and kept.expires <= edge))
+        rows.append(Going(names[kept.id], lesson.title if lesson else "", until, kept.expires is not None and kept.expires <= edge))
     return rows
+
+
+def told_apart(library: Library) -> dict[int, str]:
+    """What to call each review, by its id: the clip and the day, with the time or the folder where one clip was reviewed twice on a day."""
+    names: dict[int, str] = {}
+    for clock in ("", ", %H:%M", ", %H:%M:%S"):
+        alike = Counter(names.values())
+        names |= {kept.id: _called_by(kept, clock) for kept in library.reviews() if alike[names.get(kept.id, "")] != 1}
+    return names
 
 
 def forget_review(library: Library, kept: Kept) -> Forgotten:
@@ -202,6 +211,15 @@ def films_beside(folder: Path) -> list[Path]:
 def yours(clip: str) -> str:
     """What is to be said of a clip that is not ours to delete."""
     return f"The clip {clip} itself is yours, and stays where you keep it"
+
+
+def _called_by(kept: Kept, clock: str) -> str:
+    """A review by its clip and day; clock: how the time is added, or "" for none. A folder of one's own has no time, but a place."""
+    job, name = find(kept.job) if kept.job else None, kept.clip or "under way"
+    if job is None:
+        return f"{name} ({told_day(kept.added_on)})" + (f" in {kept.folder}" if clock else "")
+    began = datetime.fromtimestamp(job.started_at)
+    return f"{name} ({told_day(began.date())}{began.strftime(clock)})"
 
 
 def _settle_job(library: Library, job: Job) -> bool:

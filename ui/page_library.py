@@ -8,7 +8,7 @@ from datetime import date
 from html import escape
 
 import streamlit as st
-from part_consent import write_a_no
+from part_consent import take_out, write_a_no
 from parts import forget, lead, review_in, say
 
 from motion.consent_page import consent_html
@@ -19,7 +19,7 @@ from motion.library import Dancer, Group, Library, looks_like_a_name, open_libra
 from motion.library_consent import PURPOSE, Who, add_yes, standing, take_back, usual_last_day
 from motion.library_held import archive_name, held_archive
 from motion.library_records import forget_record, records_told
-from motion.library_sweep import Forgotten, called, dates_again, forget_class, forget_lesson, going, note_new, sweep
+from motion.library_sweep import Forgotten, called, dates_again, forget_class, forget_lesson, going, note_new, sweep, told_apart
 from motion.plain import dancer_name
 from motion.report_words import told_day
 from motion.settings import SETTINGS
@@ -127,7 +127,7 @@ def agreements(library: Library, group: Group) -> None:
     kept = bool(library.reviews(class_id=group.id))
     if (refused := [one.dancer.label for one in stands if one.no]) and kept:
         st.warning(
-            f"{', '.join(refused)} said no, and clips of this class are kept here. Whoever of them is in one: delete them below.",
+            f"A no holds for {', '.join(refused)}, and clips of this class are kept here. Whoever of them is in one: delete them below.",
             icon=":material/front_hand:",
         )
     # Nobody is asked again because they said no.
@@ -163,6 +163,8 @@ def agreements(library: Library, group: Group) -> None:
             take_back(library, one)
             dates_again(library, group.id)
             done(f"The yes of {labels[one]} is taken back", (f"What is held about {labels[one]} is still here: delete it below",))
+    if taken_out := take_out(library, group.id):
+        done(taken_out)
 
 
 def slip(_: Library, group: Group) -> None:
@@ -309,7 +311,7 @@ def without_label(library: Library) -> None:
         if not known:
             st.markdown("No finished review is known yet.")
             return
-        kept = known[st.selectbox("Which review?", list(known), format_func=lambda it: called(known[it]), key="out-of")]
+        kept = known[st.selectbox("Which review?", list(known), format_func=told_apart(library).__getitem__, key="out-of")]
         names = {int(one["id"]): dancer_name(one) for one in review_in(kept.folder)["dancers"]}
         who = st.multiselect("Who?", list(names), format_func=names.__getitem__, key=f"out-{kept.id}")
         st.caption(f"The review's map shows who has which number. {WHOLE}")

@@ -11,7 +11,17 @@ from parts import say
 from motion.errors import BadInput
 from motion.jobs import Job
 from motion.library import Library, open_library
-from motion.library_consent import Who, add_no, class_yes, refusals, standing, usual_last_day, yes_for_one_review
+from motion.library_consent import (
+    Who,
+    add_no,
+    answers_told,
+    class_yes,
+    never_said,
+    refusals,
+    standing,
+    usual_last_day,
+    yes_for_one_review,
+)
 from motion.library_sweep import dates_again
 from motion.report_words import told_day
 
@@ -124,3 +134,29 @@ def write_a_no(library: Library, class_id: int) -> bool:
             return False
     dates_again(library, class_id)
     return True
+
+
+def take_out(library: Library, class_id: int) -> str:
+    """Take out a yes or a no that was written down by mistake; what was done just now, "" if nothing was."""
+    answers = answers_told(library, class_id)
+    with st.expander("I wrote a yes or a no down by mistake"):
+        st.markdown(
+            "Only for what **nobody said**, such as a slip of the hand: it goes out of the book, as if it had never been there. Did "
+            "somebody **change their mind**? Then leave it in, and write the new answer down above: both stay in the book, with their days."
+        )
+        if not answers:
+            st.caption("Nothing is written down yet.")
+            return ""
+        one = st.selectbox(
+            "What was never said?", list(answers), index=None, format_func=answers.__getitem__, key=f"never-{class_id}-{len(answers)}",
+            placeholder="Choose a yes or a no",
+        )  # fmt: skip
+        if one is None:
+            return ""
+        st.caption("What it had ended holds again.")
+        sure = st.checkbox("Yes, this was never said. Taking it out cannot be taken back.", key=f"never-sure-{one}")
+        if not st.button("Take it out of the book", key=f"never-out-{one}", disabled=not sure):
+            return ""
+    never_said(library, one)
+    dates_again(library, class_id)
+    return f"It is out of the book: {answers[one]}"

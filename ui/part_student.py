@@ -114,7 +114,7 @@ def _earlier(one: Finished, takes: list[tuple[Finished, dict[str, Any]]]) -> tup
 
 def _ladder(review: dict[str, Any], number: int, others: list[tuple[Finished, dict[str, Any]]]) -> None:
     """Up to which tempo it held, over clips with this dancer alone or under the same label."""
-    label = next(each["label"] for each in review["dancers"] if int(each["id"]) == number)
+    label = _label(review, number)
     takes = [(review, number)]
     for _, stored in others:
         takes += [(stored, int(each["id"])) for each in stored["dancers"] if label and each["label"] == label]
@@ -168,7 +168,7 @@ def _film(one: Finished, review: dict[str, Any], number: int) -> None:
                 key="get-handout",
                 icon=":material/download:",
                 on_click=handed_out,
-                args=(one.folder, f"The film of dancer {number}", name),
+                args=(one.folder, f"The film of dancer {number}", name, _label(review, number)),
             )
 
 
@@ -187,5 +187,9 @@ def _report(one: Finished, review: dict[str, Any], number: int) -> None:
             key=f"get-report-{one.key}-{number}",
             icon=":material/download:",
             on_click=handed_out,
-            args=(one.folder, f"The report of dancer {number}", name),
+            args=(one.folder, f"The report of dancer {number}", name, _label(review, number)),
         )
+
+
+def _label(review: dict[str, Any], number: int) -> str | None:
+    return next((each["label"] for each in review["dancers"] if int(each["id"]) == number), None)

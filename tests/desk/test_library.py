@@ -1,4 +1,4 @@
-"""The library: its file, its steps from older versions, classes, lessons, judgements, and who agreed to what."""
+"""The library: its file, its steps from older versions, classes, lessons and judgements."""
 
 from __future__ import annotations
 
@@ -15,22 +15,8 @@ from motion import library_schema
 from motion.consent_page import consent_html
 from motion.errors import BadInput, BadStore
 from motion.library import Library, library_file, looks_like_a_name, open_library
-from motion.library_consent import (
-    ANSWERS,
-    Who,
-    add_no,
-    add_yes,
-    class_yes,
-    consents,
-    refusals,
-    standing,
-    take_back,
-    usual_last_day,
-    without_yes,
-    yes_for_one_review,
-)
+from motion.library_consent import add_no, add_yes, class_yes, consents, never_said, refusals, without_yes
 from motion.library_schema import MIGRATIONS, open_database
-from motion.settings import SETTINGS
 
 TODAY = date(2031, 3, 1)
 
@@ -62,7 +48,10 @@ def test_a_library_of_an_older_version_is_brought_up_to_date_and_loses_nothing(t
     if version:
         database.execute("INSERT INTO classes VALUES (7, 'Evening')")
         database.execute("INSERT INTO dancers VALUES (9, 7, 'Red', 1)")
-        database.execute("INSERT INTO consents VALUES (4, 7, 9, 'adult', '', 'practice', '2031-02-01', '2031-07-18', NULL)")
+        database.execute(
+            "INSERT INTO consents (id, class_id, dancer_id, who, said_by, purpose, given_on, until) "
+            "VALUES (4, 7, 9, 'adult', '', 'practice', '2031-02-01', '2031-07-18')"
+        )
     database.close()
     with open_library(path) as library:
         if version:
@@ -78,6 +67,19 @@ def test_a_library_of_an_older_version_is_brought_up_to_date_and_loses_nothing(t
     with open_library(tmp_path / "new.sqlite3") as new, open_library(path) as old:
         query = "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name"
         assert [tuple(row) for row in new.rows(query)] == [tuple(row) for row in old.rows(query)]
+
+
+def test_a_yes_that_an_older_version_knew_as_taken_back_stays_so_whatever_no_is_taken_out(tmp_path: Path) -> None:
+    path = tmp_path / "old.sqlite3"
+    database = of_version(path, 2)
+    database.execute("INSERT INTO classes VALUES (7, 'Evening')")
+    database.execute("INSERT INTO dancers VALUES (9, 7, 'Red', 1)")
+    database.execute("INSERT INTO consents VALUES (4, 7, 9, 'adult', '', 'practice', '2031-02-01', '2031-07-18', '2031-02-20')")
+    database.close()
+    with open_library(path) as library:
+        add_no(library, [9], ("adult",), said_on="2031-02-20", today=TODAY)
+        never_said(library, refusals(library)[0].id)
+        assert [one.withdrawn_on for one in consents(library)] == ["2031-02-20"]
 
 
 def test_a_step_that_fails_leaves_the_library_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -175,9 +177,14 @@ def test_a_line_up_keeps_standing_order_and_nobody_is_lost_by_a_missing_line(lib
     ("labels", "said"),
     [
         (["Red", ""], "The label is empty"),
-        (["Red", "Maximiliane Musterfrau"], "Take a shorter one, not a full name"),
+        (
+            ["Red", "Maximiliane Musterfrau"],
+            r"The label Maximiliane… has 22 letters, but at most 16 are kept\. Take a shorter one, not a full name",
+        ),
+        (["Red", "Blue", "Lilac" * 4], "The label LilacLilacLi… has 20 letters"),
         (["Red", "red"], "named twice"),
-        (["Red", "a\nb", "<b>"], "The label holds '<'"),
+        (["Red", "a\nb", "<b>"], "The label <b> holds '<'"),
+        (["Red", "a\x07b"], "The label ab holds a character that cannot be printed"),
     ],
 )
 def test_bad_labels_are_refused_and_nothing_has_changed(library: Library, tuesday: int, labels: list[str], said: str) -> None:
@@ -241,166 +248,7 @@ def test_a_review_takes_its_lessons_class_and_is_known_once(library: Library, tu
         library.add_review(tmp_path / "b.review", lesson_id=99)
 
 
-# --- who agreed
-
-
-def test_a_childs_own_yes_is_needed_beside_a_guardians(library: Library, tuesday: int) -> None:
-    red, blue, k = (one.id for one in library.dancers(tuesday))
-    add_yes(library, [red], ("guardian", "child"), "2031-07-18", said_by="mother", today=TODAY)
-    add_yes(library, [blue], ("guardian",), "2031-07-18", today=TODAY)
-    said = [(one.until, one.words) for one in standing(library, tuesday, today=TODAY)]
-    assert said == [
-        (date(2031, 7, 18), "agreed until 18 Jul 2031"),
-        (None, "the child’s own yes is missing"),
-        (None, "no yes yet"),
-    ]
-    add_yes(library, [blue], ("child",), "2031-06-01", today=TODAY)
-    add_yes(library, [k], ("adult",), "2031-12-24", today=TODAY)
-    assert class_yes(library, tuesday, today=TODAY).until == date(2031, 6, 1)  # the earlier of the two
-    assert class_yes(library, tuesday, today=date(2031, 6, 1)).missing == ()  # the last day still holds
-    later = class_yes(library, tuesday, today=date(2031, 6, 2))
-    assert (later.agreed, later.missing) == (("Red", "K"), ("Blue",))
-    assert consents(library, dancer_id=red)[0].said_by == "mother"
-    assert without_yes(library, tuesday, ["K", "Blue", "Nobody"], today=date(2031, 6, 2)) == ("Blue", "Nobody")
-
-
-def test_a_yes_taken_back_no_longer_holds_and_a_new_one_does(library: Library, tuesday: int) -> None:
-    red = library.dancers(tuesday)[0].id
-    add_yes(library, [red], ("adult",), "2031-07-18", today=TODAY)
-    take_back(library, red, today=date(2031, 3, 5))
-    assert standing(library, tuesday, today=date(2031, 3, 6))[0].words == "taken back on 5 Mar 2031: delete what is held"
-    with pytest.raises(BadInput, match="Nobody in this class has agreed"):
-        class_yes(library, tuesday, today=date(2031, 3, 6))
-    add_yes(library, [red], ("adult",), "2031-07-18", today=date(2031, 3, 7))
-    assert class_yes(library, tuesday, today=date(2031, 3, 7)).agreed == ("Red",)
-
-
-def stands(library: Library, class_id: int, day: int) -> list[str]:
-    return [one.words for one in standing(library, class_id, today=date(2031, 3, day))]
-
-
-NO = "no, since {} Mar 2031: leave them out, delete what is held"
-
-
-@pytest.mark.parametrize("who", ["guardian", "child"])
-def test_one_no_is_enough_and_the_same_persons_later_yes_takes_its_place(library: Library, tuesday: int, who: Who) -> None:
-    """The other one's yes is neither lost nor enough."""
-    other: Who = "child" if who == "guardian" else "guardian"
-    red, blue, _ = (one.id for one in library.dancers(tuesday))
-    add_yes(library, [red, blue], ("guardian", "child"), "2031-07-18", today=TODAY)
-    add_no(library, [red], (who,), said_by="aunt", today=date(2031, 3, 5))
-    one = standing(library, tuesday, today=date(2031, 3, 5))[0]
-    assert (one.no, one.until, one.words) == (True, None, NO.format(5))
-    assert one.said == f"no from {who} (aunt), 5 Mar 2031: practice clips, seen by the teacher"
-    holds = class_yes(library, tuesday, today=date(2031, 3, 5))
-    assert (holds.agreed, holds.missing) == (("Blue",), ("Red", "K"))
-    assert without_yes(library, tuesday, ["Red", "Blue"], today=date(2031, 3, 5)) == ("Red",)
-    assert [(each.who, each.withdrawn_on) for each in consents(library, dancer_id=red)] == [
-        ("guardian", "2031-03-05" if who == "guardian" else None),
-        ("child", "2031-03-05" if who == "child" else None),
-    ]
-    add_yes(library, [red], (other,), "2031-07-18", today=date(2031, 3, 6))
-    assert stands(library, tuesday, 6)[0] == NO.format(5)
-    add_yes(library, [red], (who,), "2031-06-01", today=date(2031, 3, 7))
-    assert stands(library, tuesday, 7)[0] == "agreed until 1 Jun 2031"
-    assert refusals(library)[0].replaced_on == "2031-03-07"
-    add_no(library, [red], (who,), today=date(2031, 3, 8))
-    assert stands(library, tuesday, 8)[0] == NO.format(8)
-
-
-def test_taking_a_yes_back_does_not_take_a_no_away(library: Library, tuesday: int) -> None:
-    red = library.dancers(tuesday)[0].id
-    add_yes(library, [red], ("guardian", "child"), "2031-07-18", today=TODAY)
-    add_no(library, [red], ("child",), today=TODAY)
-    take_back(library, red, today=date(2031, 3, 5))
-    assert stands(library, tuesday, 6)[0] == NO.format(1)
-    assert [one.withdrawn_on for one in consents(library)] == ["2031-03-05", "2031-03-01"]
-
-
-def test_answers_of_one_day_hold_in_the_order_in_which_they_were_written_down(library: Library, tuesday: int) -> None:
-    red = library.dancers(tuesday)[0].id
-    for yes in (False, True, False, True):
-        if yes:
-            add_yes(library, [red], ("guardian", "child"), "2031-07-18", today=TODAY)
-        else:
-            add_no(library, [red], ("guardian", "child"), today=TODAY)
-        assert (without_yes(library, tuesday, ["Red"], today=TODAY) == ()) == yes
-
-
-def test_answers_hold_by_the_day_on_which_they_were_said(library: Library, tuesday: int) -> None:
-    """A slip that is written down late, and was signed before the answer that is there, changes nothing."""
-    red, blue, _ = (one.id for one in library.dancers(tuesday))
-    add_no(library, [red], ("adult",), said_on="2031-03-03", today=date(2031, 3, 9))
-    add_yes(library, [red], ("adult",), "2031-07-18", given_on="2031-03-02", today=date(2031, 3, 9))
-    assert stands(library, tuesday, 9)[0] == NO.format(3)
-    assert consents(library, dancer_id=red)[0].withdrawn_on == "2031-03-03"
-    add_yes(library, [blue], ("adult",), "2031-07-18", given_on="2031-03-03", today=date(2031, 3, 9))
-    add_no(library, [blue], ("adult",), said_on="2031-03-02", today=date(2031, 3, 9))
-    assert stands(library, tuesday, 9)[1] == "agreed until 18 Jul 2031"
-    assert refusals(library, dancer_id=blue)[0].replaced_on == "2031-03-03"
-
-
-@pytest.mark.parametrize("no", ["guardian", "child", "adult"])
-@pytest.mark.parametrize("yes", ["guardian", "child", "adult"])
-def test_whose_yes_takes_the_place_of_whose_no(library: Library, tuesday: int, no: Who, yes: Who) -> None:
-    """A grown-up's own yes stands for a guardian's, whom they no longer have; a guardian's never for the dancer's own no."""
-    red, blue, _ = (one.id for one in library.dancers(tuesday))
-    add_no(library, [red], (no,), today=TODAY)
-    add_yes(library, [red], (yes,), "2031-07-18", today=TODAY)
-    over = no == yes or {no, yes} == {"child", "adult"} or yes == "adult"
-    assert (refusals(library)[0].replaced_on is not None) == over == (yes in ANSWERS[no])
-    add_yes(library, [blue], (yes,), "2031-07-18", today=TODAY)
-    add_no(library, [blue], (no,), today=TODAY)
-    assert (consents(library, dancer_id=blue)[0].withdrawn_on is not None) == over
-    assert without_yes(library, tuesday, ["Blue"], today=TODAY) == ("Blue",)
-
-
-def test_bad_noes(library: Library, tuesday: int) -> None:
-    red = library.dancers(tuesday)[0].id
-    add_yes(library, [red], ("adult",), "2031-07-18", today=TODAY)
-    for ids, who, day, said in (
-        ([red], ("adult",), "2031-03-02", "The no is dated 2 Mar 2031, which is yet to come"),
-        ([], ("adult",), None, "Nobody is chosen. Choose whose no it is, and who said it"),
-        ([red], (), None, "Nobody is chosen"),
-        ([red, 99], ("adult",), None, "not in the library"),
-    ):
-        with pytest.raises(BadInput, match=said):
-            add_no(library, ids, who, said_on=day, today=TODAY)
-    assert refusals(library) == []  # all or none
-    assert class_yes(library, tuesday, today=TODAY).agreed == ("Red",)
-
-
-@pytest.mark.parametrize(
-    ("until", "said"),
-    [
-        ("2031-02-28", "The last day, 28 Feb 2031, has passed"),
-        ("2033-01-01", "more than 400 days away"),
-        ("soon", "soon is no date"),
-        ("2031-02-30", "2031-02-30 is no date"),
-    ],
-)
-def test_bad_last_days(library: Library, tuesday: int, until: str, said: str) -> None:
-    red = library.dancers(tuesday)[0].id
-    with pytest.raises(BadInput, match=said):
-        add_yes(library, [red], ("adult",), until, today=TODAY)
-    with pytest.raises(BadInput, match=said):
-        yes_for_one_review(library, "myself", until, today=TODAY)
-    assert consents(library) == []
-
-
-def test_other_bad_agreements(library: Library, tuesday: int) -> None:
-    red = library.dancers(tuesday)[0].id
-    with pytest.raises(BadInput, match="is yet to come"):
-        add_yes(library, [red], ("adult",), "2031-07-18", given_on="2031-03-02", today=TODAY)
-    with pytest.raises(BadInput, match="Nobody is chosen"):
-        add_yes(library, [], ("adult",), "2031-07-18", today=TODAY)
-    with pytest.raises(BadInput, match="not in the library"):
-        add_yes(library, [red, 99], ("adult",), "2031-07-18", today=TODAY)
-    assert consents(library) == []  # all or none
-
-
-def test_the_last_day_that_is_proposed_is_as_long_as_a_review_is_kept() -> None:
-    assert (usual_last_day(TODAY) - TODAY).days == SETTINGS.desk.kept_days
+# --- on paper and on the disk
 
 
 def test_the_page_to_print_says_what_where_who_and_when_and_nothing_from_elsewhere() -> None:

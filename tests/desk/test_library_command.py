@@ -32,7 +32,7 @@ def test_sweep_says_what_it_deleted_and_what_it_left(tmp_path: Path, capsys: pyt
     assert main(["sweep", str(tmp_path / "clips")]) == 0
     said = capsys.readouterr()
     assert said.out.startswith(f"Deleted: The review of practice.mp4 in {old}, kept until ")
-    assert said.out.endswith("1 review is known and within their time.\n")
+    assert said.out.endswith("1 review is known and within its time.\n")
     assert said.err == "The clip practice.mp4 itself is yours, and stays where you keep it.\n"
     assert (old.exists(), new.exists()) == (False, True)
 

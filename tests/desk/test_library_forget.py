@@ -1,4 +1,4 @@
-"""Every trace of a dancer, and what is held about one."""
+"""Every trace of a dancer."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ import motion.opened as opened_module
 import motion.review as review_module
 from motion import unfinished
 from motion.desk import judge_folder
-from motion.errors import BadInput, BadStore, MotionError
+from motion.errors import BadStore, MotionError
 from motion.forget import HANDED_OUT, forget_dancer, forget_in_review, scrubbed
 from motion.jobs import find, home
 from motion.library import Library, library_file, open_library
-from motion.library_consent import PURPOSE, add_no, add_yes, refusals
+from motion.library_consent import add_no, add_yes, refusals
 from motion.library_held import held_about, held_archive
 from motion.library_sweep import forget_class, forget_lesson, sweep
 from motion.options import JudgeOptions
@@ -234,61 +234,3 @@ def test_the_library_says_so_if_old_pages_cannot_be_cleared_away(library: Librar
 def test_scrubbing_takes_the_label_and_nothing_that_only_contains_it() -> None:
     before = {"rows": [["Red", "Blue"], {"who": "red", "n": 1}], "words": "Redo what Red did", "n": 3, "none": None}
     assert scrubbed(before, "Red") == {"rows": [["Blue"]], "words": "Redo what … did", "n": 3, "none": None}
-
-
-# --- what is held
-
-
-def test_what_is_held_is_all_of_one_dancer_and_nothing_of_another(library: Library, tuesday: int) -> None:
-    job = shelve("a", own=False, expires="2031-06-30")
-    lesson = library.add_lesson(tuesday, "2031-03-01", "Turns")
-    library.add_review(job.review, job="a", lesson_id=lesson)
-    call(job.review, 2, RED)
-    call(job.review, 3, BLUE)
-    sweep(library, today=TODAY)
-    red, blue, k = library.dancers(tuesday)
-    library.judge(lesson, red.id, "On the beat", None)
-    library.judge(lesson, blue.id, "On the beat", "often")
-    library.store_lesson_record({"rows": [{"label": RED, "late": 2}, {"label": BLUE, "late": 5}]}, lesson)
-    add_yes(library, [red.id, blue.id], ("adult",), "2031-07-18", today=TODAY)
-    for what in ("The film of dancer 2", "The film of dancer 3", "The counted clip"):
-        library.log_export(what, "file.mp4", folder=job.review)
-    add_no(library, [red.id], ("guardian",), said_by="mother", said_on="2031-02-20", today=TODAY)
-    add_no(library, [blue.id], ("child",), said_on="2031-02-21", today=TODAY)
-    add_yes(library, [red.id], ("guardian",), "2031-07-18", given_on="2031-02-22", today=TODAY)
-    held = held_about(library, red.id)
-    told = {"who": "guardian", "said_by": "mother", "purpose": PURPOSE, "said_on": "2031-02-20", "replaced_on": "2031-02-22"}
-    assert held["said_no"] == [told]
-    assert [one["what"] for one in held["handed_out"]] == ["The film of dancer 2", "The counted clip"]  # dancer 3 is Blue's
-    assert (held["label"], held["class"], held["place_in_line"]) == (RED, "Tuesday beginners", 1)
-    assert [one["until"] for one in held["agreed"]] == ["2031-07-18"] * 2
-    assert [one["level"] for one in held["judgements"]] == [None]
-    assert held["lesson_records"] == [[[{"label": RED, "late": 2}]]]
-    assert [one["data"][0]["id"] for one in held["reviews"]] == [2]
-    with zipfile.ZipFile(io.BytesIO(held_archive(library, red.id))) as box:
-        names = sorted(box.namelist())
-        assert names == ["held.html", "held.json", "review-1/angles.csv", "review-1/points.npz", "review-1/steps.csv"]
-        assert json.loads(box.read("held.json")) == json.loads(json.dumps(held))
-        assert box.read("review-1/steps.csv").startswith(b"dancer,time_s")
-        rows = box.read("review-1/angles.csv").decode().splitlines()
-        assert {row.split(",")[0] for row in rows[1:]} == {"2"}
-        with np.load(io.BytesIO(box.read("review-1/points.npz"))) as points:
-            assert points["ids"].tolist() == [2]
-            assert np.array_equal(points["image_px"][:, 0], read_stored(job.review).landmarks.image_px[:, 1], equal_nan=True)
-        assert BLUE.encode() not in b"".join(box.read(name) for name in names)
-        page = box.read("held.html").decode()
-        for words in (
-            "not assessable",
-            f"guardian: no to {PURPOSE}, on 20 Feb 2031, until a yes on 22 Feb 2031",
-            "The film of dancer 2, file.mp4",
-            "data protection authority",
-            "points.npz, where the points",
-        ):
-            assert words in page
-    assert [(e.what, e.dancer_id) for e in library.exports()][3:] == [("What is held about a dancer", red.id)]
-    assert held_about(library, k.id)["reviews"] == []
-
-
-def test_nothing_can_be_held_about_somebody_who_is_not_there(library: Library) -> None:
-    with pytest.raises(BadInput, match="not in the library"):
-        held_about(library, 5)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import time
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -17,11 +17,13 @@ from motion.amend import add, not_this_one
 from motion.clip.video import open_clip
 from motion.errors import BadInput, ClipMissing
 from motion.extract import cut, find_clip
+from motion.handout import default_handout
 from motion.jobs import as_filmed, find
 from motion.library import Library, library_file
 from motion.library_consent import add_no, add_yes, consents, refusals, yes_for_one_review
-from motion.library_sweep import sweep
+from motion.library_sweep import going, sweep
 from motion.options import JudgeOptions
+from motion.report_words import told_day
 from motion.settings import SETTINGS
 from motion.store import read_review, read_stored
 from motion.store_corrections import masks_in
@@ -43,6 +45,50 @@ def test_a_review_folder_goes_after_its_day_and_the_clip_beside_it_stays(library
     assert clip.exists()
     assert library.reviews() == []
     assert library.rows("SELECT count(*) FROM clips")[0][0] == 0
+
+
+def test_films_to_take_along_beside_a_review_are_named_whatever_its_name_holds(library: Library, tmp_path: Path) -> None:
+    folder = store(tmp_path / "lesson [1].review", expires="2031-03-10")
+    default_handout(folder, 2).write_bytes(b"film")
+    default_handout(tmp_path / "lesson 1.review", 2).write_bytes(b"another's film")
+    done = sweep(library, [folder], today=date(2031, 3, 11))
+    assert not folder.exists()
+    assert done.left == (
+        "The film lesson [1]-dancer-2.hand-out.mp4 beside the review stays: delete it there",
+        "The clip practice.mp4 itself is yours, and stays where you keep it",
+    )
+
+
+def test_two_reviews_of_one_clip_are_told_apart_by_day_time_or_folder(library: Library, tmp_path: Path) -> None:
+    began = {
+        key: datetime(2031, 3, day, hour, minute, second).timestamp()
+        for key, day, hour, minute, second in (
+            ("a", 1, 9, 5, 0),
+            ("b", 2, 9, 5, 0),
+            ("c", 2, 17, 30, 0),
+            ("d", 3, 9, 5, 7),
+            ("e", 3, 9, 5, 8),
+        )
+    }
+    for key, at in began.items():
+        library.add_review(shelve(key, 1, started_at=at).review, job=key)
+    folders = [store(tmp_path / name / "lesson.review", 1) for name in ("x", "y")]
+    for folder in folders:
+        library.add_review(folder)
+    sweep(library, today=TODAY)
+    library.add_review(tmp_path / "z.review")
+    today = told_day(date.today())
+    assert sorted(one.review for one in going(library)) == sorted(
+        [
+            "lesson.mp4 (1 Mar 2031)",
+            "lesson.mp4 (2 Mar 2031, 09:05)",
+            "lesson.mp4 (2 Mar 2031, 17:30)",
+            "lesson.mp4 (3 Mar 2031, 09:05:07)",
+            "lesson.mp4 (3 Mar 2031, 09:05:08)",
+            *(f"practice.mp4 ({today}) in {folder}" for folder in folders),
+            f"under way ({today})",
+        ]
+    )
 
 
 def test_files_of_others_in_a_review_folder_stay(library: Library, tmp_path: Path) -> None:

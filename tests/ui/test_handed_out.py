@@ -9,8 +9,11 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from motion.amend import add, give_label
 from motion.jobs import Job
 from motion.library import open_library
+from motion.options import JudgeOptions
+from motion.store import read_review
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
@@ -70,6 +73,32 @@ def test_the_film_of_one_dancer_is_written_down_with_its_number(shelve: Shelve, 
     assert not app.exception
     assert handed_out() == [("The film of dancer 2", "hand-out-dancer-2.mp4", str(job.review.resolve()))]
     assert app.download_button(key="get-handout")  # still there for a second click
+
+
+def test_a_file_of_a_dancer_with_a_label_is_written_down_as_theirs(shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The number may be another's once the review is judged again."""
+    job = shelve("class", 2, 16)
+    job.clip.write_bytes(b"a clip")
+    add(job.review, give_label(read_review(job.review), 2, "Red"), JudgeOptions())
+    with open_library() as library:
+        class_id = library.add_class("Tuesday beginners")
+        library.set_line_up(class_id, ["Blue", "red"])
+        library.add_review(job.review, job=job.id, class_id=class_id)
+    monkeypatch.setattr("motion.handout.handout_apart", lambda *_, **__: b"a film")
+    app = AppTest.from_string(SCRIPT.format(ui=str(UI), call="student_view"), default_timeout=20).run()
+    for index in (1, 0):
+        app.selectbox[0].select_index(index).run()
+        next(b for b in app.button if b.label == "Make the film").click().run()
+        app.download_button(key="get-handout").click().run()
+        app.download_button(key=f"get-report-{job.id}-{index + 1}").click().run()
+    assert not app.exception
+    with open_library() as library:
+        assert [(one.what, one.dancer_id) for one in library.exports()] == [
+            ("The film of dancer 2", 2),
+            ("The report of dancer 2", 2),
+            ("The film of dancer 1", None),
+            ("The report of dancer 1", None),
+        ]
 
 
 def test_the_counted_sound_is_written_down(shelve: Shelve) -> None:
