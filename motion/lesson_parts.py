@@ -8,7 +8,7 @@ from html import escape
 from motion.data import NotMeasured
 from motion.lesson.cooldown import PACE_CARE
 from motion.lesson.countin import count_in_s
-from motion.lesson.energy import TALKS, met_words, talk_words
+from motion.lesson.energy import MET_HIGH, MET_LOW, TALKS, kcal, met_words, talk_words
 from motion.lesson.floor_drawing import floor_svg
 from motion.lesson.plan import minutes_words
 from motion.lesson.pulse import (
@@ -19,7 +19,7 @@ from motion.lesson.pulse import (
     READS_LOW,
     TANAKA,
     ZoneSource,
-    breaths_words,
+    half_up,
     quarter_minute,
     resting_breaths,
     top_rate,
@@ -29,11 +29,18 @@ from motion.lesson.safety import ASK_FIRST, CAUTIONS, checks, extra_words, stop_
 from motion.lesson.space import layout_words
 from motion.lesson.warmup import Item
 from motion.lesson_plan import Lesson
+from motion.lesson_told import BESIDE, SHARES, usual_breaths
+from motion.report_html import bullets, details, told_html
+from motion.report_words import Told
 from motion.settings import SETTINGS
 
 #: Ages of the printed target tables.
 _AGES = (20, 30, 40, 50, 60, 70, 80)
 _CHILD_AGES = (6, 8, 12, 15)
+#: Sources of the printed target tables; the reserve needs a pulse at rest.
+_TABLES: tuple[ZoneSource, ...] = ("AHA", "CDC")
+#: Whose energy is told as an example: kilogrammes, minutes.
+_KG, _DANCED_MIN = 60.0, 30.0
 #: Counts of 15 s in the printed table: 64 to 192 a minute.
 _COUNTS = range(16, 49)
 
@@ -162,18 +169,34 @@ def _adult_pulse(lesson: Lesson) -> str:
         _talk(children=False),
     ]
     if lesson.wish.age is not None and lesson.wish.age >= SETTINGS.lesson.adult_age:
-        top = top_rate(lesson.wish.age, settings=SETTINGS.lesson)
-        parts.append(
-            f"<p>At {lesson.wish.age} years the age-predicted highest pulse is {top.tanaka:g} by {escape(TANAKA)}; for "
-            f"comparison {top.fox} by {escape(FOX)}. Single people lie 7 to 11 and more beside either.</p>"
-        )
-    parts += [_zone_table("AHA"), _zone_table("CDC")]
+        parts.append(told_html(_highest(lesson.wish.age), "the highest pulse"))
+    parts += [_zone_table(source) for source in _TABLES]
     parts.append(
         "<p>The two tables differ because their sources do; choose one and stay with it. Use the talk test beside them.</p>"
+        + details("Show the figures: where the targets come from", bullets(_zone_figures()))
     )
     if lesson.wish.audience == "adults":
-        parts.append(f"<h3>Energy</h3><p>About 4 to 8 MET, for grown-ups of 19 to 59 years. {escape(met_words())}</p>")
+        parts.append(f"<h3>Energy</h3>{told_html(_energy(), 'what dancing takes')}")
     return "".join(parts)
+
+
+def _highest(age: int) -> Told:
+    """The highest pulse that is usual at an age, as a whole number, and by which formulas."""
+    top = top_rate(age, settings=SETTINGS.lesson)
+    return Told(
+        f"At {age} years the highest pulse is usually about {half_up(round(10 * top.tanaka), 10)} a minute. {BESIDE}",
+        (f"The age-predicted highest pulse is {top.tanaka:g} by {TANAKA}; for comparison {top.fox} by {FOX}.",),
+    )
+
+
+def _energy() -> Told:
+    """What dancing takes, for an example of a body and a time."""
+    low, high = (round(kcal(met, _KG, _DANCED_MIN)) for met in (MET_LOW, MET_HIGH))
+    return Told(
+        f"For grown-ups of 19 to 59 years: with {_KG:g} kg about {low} to {high} kcal in {_DANCED_MIN:g} minutes, rest included; less for "
+        "a slow line of beginners, more for lively dancing. That is what many people spend on the whole, and no measurement of anybody.",
+        (f"{MET_LOW:g} to {MET_HIGH:g} MET × kg × hours. {met_words()}",),
+    )
 
 
 def _zone_table(source: ZoneSource) -> str:
@@ -185,16 +208,21 @@ def _zone_table(source: ZoneSource) -> str:
         bands = zones(source, age, settings=SETTINGS.lesson).bands
         cells = "".join(f"<td>{band.low} to {band.high}</td>" for band in bands)
         rows += f"<tr><td>{age}</td>{cells}</tr>"
-    note = ""
-    if source == "AHA":
-        quarter = "; ".join(
-            f"age {age}: {', '.join(str(quarter_minute(age, share, settings=SETTINGS.lesson)) for share in (60, 70, 80))}"
-            for age in (20, 30, 65)
-        )
-        note = f"<p class='quiet'>Beats in 15 s at 60, 70 and 80 % of 220 − age: {quarter}.</p>"
     return (
-        f"<table><caption>{escape(first.source)}; share of {escape(first.formula)}</caption><thead><tr><th>age</th>{heads}</tr></thead>"
-        f"<tbody>{rows}</tbody></table>{note}"
+        f"<table><caption>{escape(first.source)}</caption><thead><tr><th>age</th>{heads}</tr></thead><tbody>{rows}</tbody></table>"
+    )
+
+
+def _zone_figures() -> tuple[str, ...]:
+    """The formula of each source, and beats of 15 s by the first."""
+    quarter = "; ".join(
+        f"age {age}: {', '.join(str(quarter_minute(age, share, settings=SETTINGS.lesson)) for share in (60, 70, 80))}"
+        for age in (20, 30, 65)
+    )
+    both = (zones(source, _AGES[0], settings=SETTINGS.lesson) for source in _TABLES)
+    return (
+        *(f"{one.source}: {SHARES[source]} of {one.formula}." for source, one in zip(_TABLES, both, strict=True)),
+        f"Beats in 15 s at 60, 70 and 80 % of 220 − age: {quarter}.",
     )
 
 
@@ -210,7 +238,7 @@ def _breath(lesson: Lesson) -> str:
         f"<h3>Breathing at rest</h3><p class='act'>{timer}</p><p>Breaths in 30 s, times two; one more or less is ±2 a minute.</p>"
     )
     if lesson.wish.audience != "children":
-        return head + f"<p>{escape(breaths_words(lesson.wish.age or 40, settings=SETTINGS.lesson))}</p>"
+        return head + told_html(usual_breaths(lesson.wish.age or 40), "breathing at rest")
     rows = ""
     source = ""
     for age in _CHILD_AGES:
@@ -221,10 +249,11 @@ def _breath(lesson: Lesson) -> str:
         low, high = found.middle
         rows += f"<tr><td>{found.from_age} to {found.below_age - 1}</td><td>{low} to {high}</td><td>{found.values[3]}</td></tr>"
     return (
-        f"{head}<table><caption>Breaths a minute at rest, as a band ({escape(source)})</caption><thead><tr><th>years</th>"
+        f"{head}<table><caption>Breaths a minute at rest, as a band</caption><thead><tr><th>years</th>"
         f"<th>eight in ten children</th><th>the middle child</th></tr></thead><tbody>{rows}</tbody></table>"
         "<p>A class question, no test: is it more or less after dancing? Whoever is outside the band counts again after sitting for two "
         "minutes; counting one’s own breath changes it.</p>"
+        + details("Show the figures: breathing at rest", bullets((f"{source}.",)))
     )
 
 

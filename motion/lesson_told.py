@@ -1,4 +1,7 @@
-"""What the lesson's page tells a grown-up about their own counts, and a class about its own, in plain sentences."""
+"""What the lesson's page tells a grown-up about their own counts, and a class about its own, in plain sentences.
+
+Whole numbers and what to do with them are the words; formulas and who published them are the figures, which stay folded away.
+"""
 
 from __future__ import annotations
 
@@ -12,23 +15,32 @@ from motion.lesson.pulse import (
     Counted,
     Zones,
     ZoneSource,
-    checked_age,
+    breaths_words,
     counted_breaths,
     counted_pulse,
     recovery,
+    resting_breaths,
     share_percent,
     top_rate,
     zones,
 )
 from motion.lesson.record import PulseNote
+from motion.report_words import Told
 from motion.settings import SETTINGS, LessonSettings
 
-#: How the sources of target zones are offered.
+#: How the sources of target zones are offered, and what each takes as moderate and vigorous.
 SOURCE_WORDS: dict[ZoneSource, str] = {
-    "AHA": "American Heart Association: 50 to 70 and 70 to 85 % of 220 − age",
-    "CDC": "Centers for Disease Control: 64 to 76 and 77 to 93 % of 220 − age",
-    "reserve": "Heart rate reserve: 40 to 59 and 60 to 89 % above the pulse at rest",
+    "AHA": "American Heart Association",
+    "CDC": "Centers for Disease Control",
+    "reserve": "From the pulse at rest",
 }
+SHARES: dict[ZoneSource, str] = {
+    "AHA": "50 to 70 and 70 to 85 %",
+    "CDC": "64 to 76 and 77 to 93 %",
+    "reserve": "40 to 59 and 60 to 89 %",
+}
+#: How far from what is usual at an age the highest pulse of single people lies.
+BESIDE = "Single people lie 7 to 11 and more above or below."
 
 
 def counts_told(
@@ -60,8 +72,9 @@ def pulse_note(
 
 def effort_told(
     seconds: int, after: int, age: int, source: ZoneSource, *, rest: int | None = None, settings: LessonSettings = SETTINGS.lesson
-) -> tuple[str, ...]:
-    """A grown-up's pulse after the dance as a share of the highest, and beside the target of one source. rest: count at rest.
+) -> Told:
+    """A grown-up's pulse after the dance as a share of the highest, and beside the target of one source, in paragraphs. rest: count
+    at rest.
 
     BadInput for ages and counts that cannot be, and for children: they are told nothing of the kind.
     """
@@ -70,26 +83,42 @@ def effort_told(
     target = zones(source, age, rest=resting, settings=settings)
     top = top_rate(age, settings=settings)
     share, step = share_percent(pulse, age, settings=settings)
-    return (
-        f"{_rate(pulse)} is {share} % of {top.tanaka:.1f}, the age-predicted highest pulse by {TANAKA}; one beat of the count is {step} %. "
-        f"For comparison: {FOX} gives {top.fox}.",
-        f"{target.source}, {target.formula}: {_bands(target)}. {_beside(pulse, target)}",
-        "Use the talk test beside it: talking but not singing is moderate.",
-        f"{READS_LOW} {MEDICINES}",
+    return Told(
+        f"{_rate(pulse)} is about {share} % of the highest pulse that is usual at {age}; one beat more or less in the count is {step} %, "
+        "and single people lie well above or below what is usual.\n\n"
+        f"Targets a minute: {_bands(target)}. {_beside(pulse, target)} Use the talk test beside it: talking but not singing is moderate."
+        f"\n\n{READS_LOW} {MEDICINES}",
+        (
+            f"Highest pulse at {age}: {top.tanaka:.1f} by {TANAKA}. For comparison: {FOX} gives {top.fox}. {BESIDE}",
+            f"Targets: {SHARES[source]}; {target.formula} ({target.source}).",
+        ),
     )
 
 
-def breath_told(count: int, age: int, *, settings: LessonSettings = SETTINGS.lesson) -> str:
-    """Breaths counted in 30 s as a rate. BadInput for a count or an age that cannot be."""
-    checked_age(age, settings=settings)
-    counted = counted_breaths(count, 30, settings=settings)
-    return f"{count} in 30 s are {_rate(counted)}."
+def breath_told(count: int, age: int, *, settings: LessonSettings = SETTINGS.lesson) -> Told:
+    """Breaths counted in 30 s as a rate, and what others of that age breathe. BadInput for a count or an age that cannot be."""
+    usual = usual_breaths(age, settings=settings)
+    return Told(f"{count} in 30 s are {_rate(counted_breaths(count, 30, settings=settings))}. {usual.words}", usual.figures)
 
 
-def energy_told(age: int, kg: float, minutes: float, *, settings: LessonSettings = SETTINGS.lesson) -> str:
+def usual_breaths(age: int, *, settings: LessonSettings = SETTINGS.lesson) -> Told:
+    """What others of that age breathe at rest, and who published it. BadInput for an age that cannot be."""
+    words, found = breaths_words(age, settings=settings), resting_breaths(age, settings=settings)
+    if isinstance(found, NotMeasured):
+        return Told(words)
+    return Told(words.replace(f" ({found.source})", ""), (f"Breaths of that age at rest: {found.source}.",))
+
+
+def energy_told(age: int, kg: float, minutes: float, *, settings: LessonSettings = SETTINGS.lesson) -> Told:
     """What a grown-up spends, or why nothing is told. BadInput for numbers that cannot be."""
     spent = energy(age, kg, minutes, settings=settings)
-    return f"Not told: {spent.why}." if isinstance(spent, NotMeasured) else spent.words
+    if isinstance(spent, NotMeasured):
+        return Told(f"Not told: {spent.why}.")
+    return Told(
+        f"About {spent.low_kcal} to {spent.high_kcal} kcal in {minutes:g} minutes, rest included: less for a slow line of beginners, more "
+        "for lively dancing. That is what many people spend on the whole, and no measurement of anybody.",
+        (spent.words,),
+    )
 
 
 def _rate(counted: Counted) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 import streamlit as st
 from part_consent import begun, who_agreed
 from part_taps import SONGS
-from parts import lead, say, start_path
+from parts import lead, plain, say, start_path
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from motion.clip.video import open_clip
@@ -54,7 +54,7 @@ def uploaded() -> Path | None:
     """Ask for a clip to be handed over; None until it is."""
     if (kept := st.session_state.get("upload")) is not None:
         row = st.container(horizontal=True, vertical_alignment="center")
-        row.markdown(f"**{kept.name}** is here.", width="content")
+        row.markdown(f"**{plain(kept.name)}** is here.", width="content")
         if row.button("Choose another", key="another"):
             discard_upload(st.session_state.pop("upload"))
             st.rerun()
@@ -96,11 +96,13 @@ def from_drop_folder() -> Path | None:
         by_name = {path.name: path for path in found.clips}
         name = st.selectbox("Clip", list(by_name), key="dropped")
         chosen = by_name[name]
-        st.caption(f"Newest first, from {found.folder}. Nothing is copied: each clip stays there until you delete it yourself.")
+        st.caption(
+            f"Newest first, from {plain(str(found.folder))}. Nothing is copied: each clip stays there until you delete it yourself."
+        )
     else:
         st.markdown(f"**No clip there yet.** Put clips into this folder, and they are offered here:\n\n`{found.folder}`")
     for name in found.arriving:
-        st.caption(f"{name} is still being copied into it. Look again in a moment.")
+        st.caption(f"{plain(name)} is still being copied into it. Look again in a moment.")
     if found.open_to_others:
         st.caption("Other users of this computer may look into this folder. Take that right from them, for clips show people.")
     st.button("Look again", key="look-again", icon=":material/refresh:")
@@ -209,14 +211,14 @@ def ended(job: Job) -> None:
     now = status(job)
     if now.state == "done":
         if "job" in st.session_state:
-            st.success(f"The review of {job.title} is ready.", icon=":material/check:")
+            st.success(f"The review of {plain(job.title)} is ready.", icon=":material/check:")
         else:
-            st.markdown(f"The last review, of **{job.title}**, is ready.")
+            st.markdown(f"The last review, of **{plain(job.title)}**, is ready.")
         st.page_link("page_review.py", label="Open the review", icon=":material/arrow_forward:", query_params={"review": job.id})
     elif now.state == "cancelled":
-        st.info(f"The review of {job.title} was stopped.", icon=":material/close:")
+        st.info(f"The review of {plain(job.title)} was stopped.", icon=":material/close:")
     else:
-        st.error(now.error or "", icon=":material/report:")
+        st.error(plain(now.error or ""), icon=":material/report:")
     if now.state != "done" and st.button("Clear this away", key="clear"):
         delete(job)
         st.rerun()
@@ -228,7 +230,7 @@ def waiting_line(waiting: list[Job]) -> None:
         st.markdown("**Waiting for their turn**, one after the other, also while this page is closed:")
     for job in waiting:
         row = st.container(horizontal=True, vertical_alignment="center")
-        row.markdown(job.title, width="stretch")
+        row.markdown(plain(job.title), width="stretch")
         if row.button("Take it out", key=f"out-{job.id}", icon=":material/close:"):
             delete(job)
             st.rerun()
@@ -246,7 +248,7 @@ def ask(busy: bool) -> None:
     clip = looked_at(str(clip_path), clip_path.stat().st_mtime_ns if clip_path.is_file() else 0)
     wait = seconds_words(seconds_needed(clip, watch))
     st.markdown(
-        f"**{clip.name}** lasts {lasts(clip.duration_s)}. The review will take {wait}{'' if watch.dancers else ' a dancer'}."
+        f"**{plain(clip.name)}** lasts {lasts(clip.duration_s)}. The review will take {wait}{'' if watch.dancers else ' a dancer'}."
     )
     if not clip.has_sound:
         st.info(
@@ -281,7 +283,7 @@ waiting = [job for job, state in reversed(states) if state == "waiting"]
 last = find(st.session_state["job"]) if "job" in st.session_state else next((job for job, s in states if s != "waiting"), None)
 if running is not None:
     st.session_state["job"] = running.id
-    st.subheader(f"Reviewing {running.title}")
+    st.subheader(f"Reviewing {plain(running.title)}")
     progress(running)
     waiting_line(waiting)
     st.header("Another clip")

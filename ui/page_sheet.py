@@ -6,7 +6,7 @@ from typing import Any
 
 import streamlit as st
 from part_sheet import in_the_music, keep, look_up, on_the_floor
-from parts import lead, review_in, say, start_path
+from parts import lead, plain, review_in, say, start_path
 
 from motion.dance.prose import read_prose
 from motion.dance.sheet import read_sheet
@@ -205,9 +205,8 @@ def findings(looked: Looked, lines: list[TableLine]) -> None:
     for heading, found, icon in (("To mend", mend, "✎"), ("In doubt", doubts, "?")):
         if found:
             st.subheader(heading)
-            st.markdown(
-                "\n".join(f"- {icon} {row_words(lines, f.row)}{f.words}{'.' if f.words[-1].isalnum() else ''}" for f in found[:40])
-            )
+            told = (f"{row_words(lines, f.row)}{f.words}{'.' if f.words[-1].isalnum() else ''}" for f in found[:40])
+            st.markdown("\n".join(f"- {icon} {plain(words)}" for words in told))
             if len(found) > 40:
                 st.caption(f"And {len(found) - 40} more.")
 
@@ -248,7 +247,7 @@ with st.expander("Begin with another dance" if "sheet" in st.session_state else 
 if "sheet" in st.session_state:
     come_back()
     if st.session_state.get("sheet_said"):
-        st.info(st.session_state["sheet_said"], icon=":material/edit_note:")
+        st.info(plain(st.session_state["sheet_said"]), icon=":material/edit_note:")
     written(*st.session_state["sheet"], st.session_state["sheet_version"])
 else:
     st.header("Look up a figure")

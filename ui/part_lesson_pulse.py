@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import streamlit as st
-from parts import say
+from parts import plain, say, show_figures
 
 from motion.errors import MotionError
-from motion.lesson.pulse import COUNT_SECONDS, ZONE_SOURCES, breaths_words
+from motion.lesson.pulse import COUNT_SECONDS, ZONE_SOURCES
 from motion.lesson_plan import Lesson
 from motion.lesson_told import SOURCE_WORDS, breath_told, counts_told, effort_told, energy_told, pulse_note
 from motion.settings import SETTINGS
@@ -47,7 +47,7 @@ def _keep(seconds: int, rest: int | None, after: int | None, later: int | None) 
         if st.button("Add them", key="pulse-add", disabled=not (wanted and label.strip())):
             kept[label.strip()] = pulse_note(label, seconds, rest, after, later)
         if kept:
-            st.caption(f"To be kept when the record is written: {', '.join(kept)}.")
+            st.caption(f"To be kept when the record is written: {plain(', '.join(kept))}.")
             if st.button("Keep none of them", key="pulse-none"):
                 kept.clear()
                 st.rerun()
@@ -61,13 +61,18 @@ def _grown_up(lesson: Lesson, seconds: int, rest: int | None, after: int | None)
         return
     if after is not None:
         source = st.radio("Target by", ZONE_SOURCES, format_func=SOURCE_WORDS.__getitem__, key="pulse-source")
-        for words in effort_told(seconds, after, age, source, rest=rest):
-            st.markdown(words)
+        told = effort_told(seconds, after, age, source, rest=rest)
+        st.markdown(told.words)
+        show_figures(told.figures, "the highest pulse and the target")
     row = st.columns(3)
     breaths = row[0].number_input("Breaths in 30 s, at rest", value=None, step=1, key="pulse-breaths")
     kg = row[1].number_input("Weight, kg", value=None, step=1.0, format="%.0f", key="pulse-kg")
     minutes = row[2].number_input("Minutes danced", value=30.0, step=5.0, format="%.0f", key="pulse-minutes")
     if breaths is not None:
-        st.markdown(f"{breath_told(breaths, age)} {breaths_words(age, settings=SETTINGS.lesson)}")
+        told = breath_told(breaths, age)
+        st.markdown(told.words)
+        show_figures(told.figures, "breathing at rest")
     if kg is not None:
-        st.markdown(energy_told(age, float(kg), float(minutes)))
+        told = energy_told(age, float(kg), float(minutes))
+        st.markdown(told.words)
+        show_figures(told.figures, "what dancing takes")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import streamlit as st
 from parts import draw, plain, say
 
@@ -16,6 +18,7 @@ from motion.data import DanceSheet
 from motion.errors import MotionError
 from motion.sheets import keep_sheet
 
+USUAL_BPM = 110.0  # to begin with, where the sheet names no tempo
 NOT_YET = "As soon as nothing is left to mend, it shows here."
 
 
@@ -44,7 +47,15 @@ def in_the_music(sheet: DanceSheet | None) -> None:
         return
     a, b, c = st.columns(3)
     minutes = a.text_input("Length of the music", key="song_minutes", placeholder="3:05")
-    tempo = b.number_input("Beats a minute", min_value=30.0, max_value=300.0, value=sheet.bpm or 110.0, step=1.0, key="song_tempo")
+    tempo = b.number_input(
+        "Beats a minute",
+        min_value=30.0,
+        max_value=300.0,
+        value=sheet.bpm or USUAL_BPM,
+        step=1.0,
+        format="%g",
+        key=f"song_tempo-{sheet.bpm}",  # another sheet's tempo is no wish for this one
+    )
     intro = c.number_input(
         "Counts before count 1", min_value=0, max_value=512, value=None, key="song_intro", placeholder="as written"
     )
@@ -53,9 +64,14 @@ def in_the_music(sheet: DanceSheet | None) -> None:
     except MotionError as error:
         say(error)
         return
-    st.dataframe(paper_rows(paper), hide_index=True, width="stretch")
+    if sheet.bpm is None:
+        unsaid = f"The sheet names no tempo: the times hold if the music goes at {tempo:g} beats a minute."
+        paper = replace(paper, notes=(unsaid, *paper.notes))  # on paper, too
+    st.dataframe(
+        paper_rows(paper), hide_index=True, width="stretch", column_config={"": st.column_config.TextColumn("Part of the dance")}
+    )
     for note in paper.notes:
-        st.caption(note)
+        st.caption(plain(note))
     html = crib_html(sheet, paper)
     st.download_button(
         "Print it for the wall", html, file_name=f"{sheet.title}.crib.html", mime="text/html", key="crib", icon=":material/print:"

@@ -9,7 +9,7 @@ from typing import Any
 
 import streamlit as st
 from part_judgements import judgements
-from parts import OF_THE_CLASS, draw, here, lead, play_moment, review_in, say, show_figures
+from parts import OF_THE_CLASS, draw, here, lead, plain, play_moment, review_in, say, show_figures
 from who import class_map
 
 from motion.amend import add
@@ -19,7 +19,7 @@ from motion.lesson_class import Take, gathered, label_corrections, lesson_of, pr
 from motion.library import open_library
 from motion.library_consent import without_yes
 from motion.plain import beat_told, dancer_name
-from motion.report_words import clock, told_day
+from motion.report_words import clock, told_day, why_not
 from motion.teacher import NOBODY, Moment, class_mode, count_table, minutes, nameless, quick_look
 from motion.teacher_table import table_html, table_legend
 
@@ -41,7 +41,7 @@ def teacher_view(one: Finished, review: dict[str, Any]) -> None:
     shown = nameless(review) if names_off else review
     the_class_first(one, shown)
     if quick_look(review):
-        st.caption("A quick look tells of the class and of nobody alone; a careful review shows the dancers.")
+        after_quick_look(review)
         return
     words = "Show the dancer" if len(review["dancers"]) == 1 else "Show the dancers"
     with_dancers = st.toggle(words, value=st.query_params.get("dancers") == "shown", key=f"dancers-{one.key}")
@@ -53,6 +53,18 @@ def teacher_view(one: Finished, review: dict[str, Any]) -> None:
     counts(shown)
     a_minute(one, shown)
     lesson(one, shown, names_off)
+
+
+def after_quick_look(review: dict[str, Any]) -> None:
+    """Where to go on after a quick look, which has no dancers on this page."""
+    if len(review["dancers"]) > 1:
+        st.caption("A quick look tells of the class and of nobody alone; a careful review shows the dancers.")
+        return
+    st.markdown(
+        "A first impression of this dancer stands under Student. Before you tell them what you see there, review the clip carefully: a "
+        "quick look is too rough for it."
+    )
+    st.button("To the Student view", icon=":material/arrow_forward:", on_click=_go_to, args=("student",))
 
 
 def remember(name: str, value: str | None) -> None:
@@ -67,6 +79,7 @@ def screen() -> bool:
     """The buttons for a projector; whether names are off."""
     names_off = st.query_params.get("names") == "off"
     asked = _screen(key="screen", data={"names_off": names_off}, on_names_change=lambda: None)
+    st.caption("Key n: names off and on again. Key b: blank the screen. The third button switches both keys off.")
     if asked.names is not None and asked.names != names_off:
         remember("names", "off" if asked.names else None)
         st.rerun()
@@ -79,6 +92,7 @@ def the_class_first(one: Finished, review: dict[str, Any]) -> None:
     if told.why:
         lead(told.why)
         st.markdown(beat_told(review["beats"]).words)
+        without_beat(review)
         return
     left, right = st.columns([1, 1], gap="large")
     with left:
@@ -95,6 +109,7 @@ def the_class_first(one: Finished, review: dict[str, Any]) -> None:
         st.caption(
             f"{beat_told(review['beats']).words} Are the counts or the people not right? That is put right under Everything."
         )
+        without_beat(review)
     with right:
         st.subheader("To watch")
         film = st.container()  # above its buttons, so that it is in view when one is pressed
@@ -109,11 +124,18 @@ def the_class_first(one: Finished, review: dict[str, Any]) -> None:
 def in_doubt(why: str) -> None:
     """Say that it is rather the counts than the class, and lead to where they are put right."""
     st.warning(f"{why} Play a moment, and put the counts right before you teach anything again.", icon=":material/front_hand:")
-    st.button("To where the counts are put right", icon=":material/arrow_forward:", on_click=_everything)
+    st.button("To where the counts are put right", icon=":material/arrow_forward:", on_click=_go_to, args=("everything",))
 
 
-def _everything() -> None:
-    st.session_state["view"] = "everything"
+def without_beat(review: dict[str, Any]) -> None:
+    """Where no beat was heard: how it can be given, and the way there."""
+    if why_not(review["beats"]):
+        st.markdown("You can tap it to the film: under Everything, “Give the beat yourself”. Then early and late can be told.")
+        st.button("To where the beat is given", icon=":material/arrow_forward:", on_click=_go_to, args=("everything",))
+
+
+def _go_to(view: str) -> None:
+    st.session_state["view"] = view
 
 
 def _moment(one: Finished, moment: Moment, key: str) -> None:
@@ -167,7 +189,7 @@ def counts(review: dict[str, Any]) -> None:
     draw(table_html(table), "count-table")
     beside = [row for row in table.rows if row.beside]
     for row in beside:
-        st.markdown(f"**{row.name}**, one thing and not many: {row.usual}")
+        st.markdown(f"**{plain(row.name)}**, one thing and not many: {row.usual}")
     st.caption(
         "Dancers stand as in the picture, from its left. Point at a mark, or tap it, to read it. Early and late are against a dancer's "
         "own usual time"
@@ -189,7 +211,7 @@ def a_minute(one: Finished, review: dict[str, Any]) -> None:
     left, right = st.columns([1, 1], gap="large")
     with left:
         for who in found:
-            st.subheader(who.name)
+            st.subheader(plain(who.name))
             for k, moment in enumerate(who.moments):
                 _moment(one, moment, f"minute-{who.number}-{k}")
     with right, st.container(key="film"):
@@ -210,7 +232,7 @@ def lesson(one: Finished, review: dict[str, Any], names_off: bool) -> None:
             st.page_link("page_library.py", label="Open the library", icon=":material/arrow_forward:")
             return
         held, folders = found
-        st.markdown(f"{held.title}, {told_day(held.held_on)}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
+        st.markdown(f"{plain(held.title)}, {told_day(held.held_on)}: {len(folders)} clip{'s' if len(folders) != 1 else ''}.")
         takes = _takes(folders, names_off)
         if len(takes) < len(folders):
             st.caption(f"Clips of the lesson that cannot be opened, and so are not in what follows: {len(folders) - len(takes)}.")
@@ -238,11 +260,11 @@ def together(takes: list[Take]) -> None:
     draw(table_legend(everyone.table), "lesson-legend")
     draw(table_html(everyone.table), "lesson-table")
     if everyone.clips:
-        st.caption(f"{'; '.join(f'clip {n}: {title}' for n, title in enumerate(everyone.clips, 1))}.")
+        st.caption(f"{'; '.join(f'clip {n}: {plain(title)}' for n, title in enumerate(everyone.clips, 1))}.")
     if everyone.left_out:
-        st.caption(f"Of another dance, or without a sheet, and so not in the table: {', '.join(everyone.left_out)}.")
+        st.caption(f"Of another dance, or without a sheet, and so not in the table: {plain(', '.join(everyone.left_out))}.")
     if everyone.quick:
-        st.caption(f"Only looked at quickly, and so not in the table: {', '.join(everyone.quick)}.")
+        st.caption(f"Only looked at quickly, and so not in the table: {plain(', '.join(everyone.quick))}.")
 
 
 def line_up(one: Finished, review: dict[str, Any], proposed: tuple[tuple[int, str], ...], no_yes: tuple[str, ...]) -> None:
@@ -252,11 +274,13 @@ def line_up(one: Finished, review: dict[str, Any], proposed: tuple[tuple[int, st
     if not proposed:
         st.caption("No labels can be proposed: the class's line-up in the library has fewer free ones than this clip has dancers.")
         return
-    st.markdown("From the line-up, as they stand: " + ", ".join(f"{number} is **{label}**" for number, label in proposed) + ".")
+    st.markdown(
+        "From the line-up, as they stand: " + ", ".join(f"{number} is **{plain(label)}**" for number, label in proposed) + "."
+    )
     st.caption("If one of them is not: give labels one by one under Everything.")
     if no_yes:
         st.warning(
-            f"No yes holds for {', '.join(no_yes)}: leave them out, or have them covered, under Everything.",
+            f"No yes holds for {plain(', '.join(no_yes))}: leave them out, or have them covered, under Everything.",
             icon=":material/front_hand:",
         )
     if st.button("Yes, these are they", key=f"labels-{one.key}", type="primary"):

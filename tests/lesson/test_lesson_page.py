@@ -95,6 +95,24 @@ def test_children_are_told_no_energy_and_no_target():
     assert "American Heart Association" in old
 
 
+@pytest.mark.parametrize(("audience", "age"), [("children", 9), ("adults", 34), ("adults", 16), ("seniors", 71)])
+def test_formulas_and_who_published_them_are_folded_away(audience, age):
+    page = section_html(make_lesson(Wish(audience=audience, age=age), HEDGEROW), "pulse")
+    openly = " ".join(read(re.sub(r"<details>.*?</details>", "", page)).words)
+    assert not re.search(r"\d\.\d|220 −|×|\bMETs?\b|Tanaka|Lancet|Compendium|et al|code", openly), openly
+    assert "reads low" in openly
+    folded = " ".join(read("".join(re.findall(r"<details>.*?</details>", page))).words)
+    if audience == "children" or age < 18:
+        assert "Lancet 2011;377" in folded
+    if audience == "adults":
+        assert "about 120 to 240 kcal in 30 minutes" in openly
+        assert "4 to 8 MET × kg × hours. The Compendium gives 7.8 MET" in folded
+    if age >= 18:
+        assert f"the highest pulse is usually about {184 if age == 34 else 158} a minute" in openly  # 184.2, 158.3
+        assert "208 − 0.7 × age (Tanaka" in folded
+        assert "50 to 70 and 70 to 85 % of 220 − age" in folded
+
+
 def test_a_waltz_counts_in_threes():
     lesson = make_lesson(Wish(60, "seniors", seated=True), WALTZ)
     assert lesson.says == (4, 5, 6)

@@ -345,15 +345,6 @@ def test_a_finished_and_a_failed_review_are_told(
     assert app.error[0].value == "Nobody is ever wholly in the picture. Film the whole body."
 
 
-def test_a_failed_review_quotes_a_sheet_as_it_stands_and_fetches_no_picture(page: Callable[..., AppTest], tmp_path: Path) -> None:
-    refuse = "import sys; sys.exit('countfall: Row 2: ![a](http://somewhere/a.png) is no move. Mend it.')"
-    clip = tmp_path / "[b].mp4"
-    clip.write_bytes(b"film")
-    job = start(clip, WatchOptions(), JudgeOptions(), title=clip.name, command=(sys.executable, "-c", refuse))
-    await_state(job, lambda: status(job).state == "failed")
-    assert page("page_new.py").error[0].value == r"Row 2: !\[a\](http://somewhere/a.png) is no move. Mend it."
-
-
 def test_a_sample_brings_its_sheet_and_the_whole_way_to_a_review(
     page: Callable[..., AppTest], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, make_film: Callable[..., None]
 ) -> None:

@@ -18,7 +18,7 @@ import motion.jobs as jobs_module
 from motion.amend import add, exchange, not_this_one
 from motion.desk import judge_folder
 from motion.errors import BadInput, BadStore
-from motion.jobs import Job, delete, find, finished, home, start, sweep_uploads
+from motion.jobs import Job, delete, find, finished, home, start, status, sweep_uploads
 from motion.library import open_library
 from motion.moments import Window
 from motion.options import JudgeOptions, WatchOptions
@@ -255,3 +255,12 @@ def test_words_out_of_a_sheet_are_shown_as_they_stand_and_fetch_no_picture(monke
     monkeypatch.setattr(parts.st, "error", lambda words, icon: shown.append(words))
     parts.say(BadInput(r"Row 2: '![a](http://somewhere/a.png) \[b] C:\d' is no move"))
     assert shown == [r"Row 2: '!\[a\](http://somewhere/a.png) \\\[b\] C:\\d' is no move."]
+
+
+def test_a_failed_review_quotes_a_sheet_as_it_stands_and_fetches_no_picture(open_page: Open, tmp_path: Path) -> None:
+    refuse = "import sys; sys.exit('countfall: Row 2: ![a](http://somewhere/a.png) is no move. Mend it.')"
+    clip = tmp_path / "[b].mp4"
+    clip.write_bytes(b"film")
+    job = start(clip, WatchOptions(), JudgeOptions(), title=clip.name, command=(sys.executable, "-c", refuse))
+    wait_for(lambda: status(job).state == "failed")
+    assert open_page("page_new.py").error[0].value == r"Row 2: !\[a\](http://somewhere/a.png) is no move. Mend it."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import time
 from collections.abc import Callable, Iterator
@@ -96,6 +97,15 @@ def test_a_grown_ups_counts(page: AppTest) -> None:
     assert "moderate 109 to 129" in words
     assert "American Heart" not in words  # one source at a time
     assert "120 to 240 kcal" in words
+    page.number_input(key="pulse-breaths").set_value(14).run()
+    folded = {e.label: " ".join(m.value for m in e.markdown) for e in page.expander if e.label.startswith("Show the figures")}
+    assert "Tanaka" in folded["Show the figures: the highest pulse and the target"]
+    assert "MET" in folded["Show the figures: what dancing takes"]
+    hidden = {id(m) for e in page.expander for m in e.markdown}
+    openly = " ".join(m.value for m in page.markdown if id(m) not in hidden)
+    assert "kcal" in openly
+    assert "14 in 30 s are 28 a minute" in openly
+    assert not re.search(r"Tanaka|MET|× age|220", openly)
     page.radio(key="pulse-source").set_value("reserve").run()
     assert "Count the pulse at rest first" in page.error[0].value
     page.number_input(key="pulse-after").set_value(100).run()

@@ -145,6 +145,29 @@ def test_a_table_that_cannot_be_read_names_row_and_word(page: AppTest) -> None:
     assert "As soon as nothing is left to mend" in shown(app)
 
 
+def test_what_a_finding_quotes_is_shown_as_it_stands_and_fetches_no_picture(page: AppTest) -> None:
+    sheet = read_sheet(SAMPLES / "hedgerow.csv")
+    rows = as_rows(lines_of(sheet))
+    rows[1]["move"] = "![a](http://somewhere/a.png)"
+    page.session_state["sheet"], page.session_state["sheet_version"] = (header_of(sheet), rows), 5
+    page.session_state["sheet_said"] = "![b](http://somewhere/b.csv) is in the table."
+    app = page.run()
+    assert r"'!\[a\](http://somewhere/a.png)' is not a move" in shown(app)
+    assert r"!\[b\](http://somewhere/b.csv) is in the table." in shown(app)
+    assert "![" not in " ".join(one.value for one in [*app.markdown, *app.info])
+
+
+def test_the_times_in_the_music_say_which_tempo_they_hold_for(page: AppTest) -> None:
+    app = begin(page, "Hedgerow")
+    assert "if the music goes at" not in shown(app)
+    assert app.number_input(key="song_tempo-104.0").proto.format == "%g"
+    app.text_input(key=f"bpm-{app.session_state['sheet_version']}").set_value("").run()
+    assert "The sheet names no tempo: the times hold if the music goes at 110 beats a minute." in shown(app)
+    app.number_input(key="song_tempo-None").set_value(112.5).run()
+    assert "the times hold if the music goes at 112.5 beats a minute." in shown(app)
+    assert "Part of the dance" in app.dataframe[-1].proto.columns
+
+
 def test_what_was_written_is_still_there_after_a_look_at_another_page(page: AppTest) -> None:
     app = begin(page, "Hedgerow")
     app.text_input(key=f"title-{app.session_state['sheet_version']}").set_value("Hedge").run()

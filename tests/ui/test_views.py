@@ -173,6 +173,31 @@ def test_after_a_quick_look_only_the_class_is_told(opened: Opened, shelve: Shelv
     assert "Dancer 1" not in shown(app) + drawn(app)
 
 
+def test_a_quick_look_at_one_dancer_says_where_to_go_on(opened: Opened, shelve: Shelve) -> None:
+    path = shelve("one", 1, 16, sound=False).review / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8"))
+    review["made_by"]["model"] = "fast"
+    path.write_text(json.dumps(review), encoding="utf-8")
+    app = opened()
+    assert not app.exception
+    assert "stands under Student" in shown(app)
+    assert "“Give the beat yourself”" in shown(app)
+    assert "tells of the class" not in shown(app)
+    for label, view in (("To the Student view", "student"), ("To where the beat is given", "everything")):
+        app = opened()
+        next(b for b in app.button if b.label == label).click().run()
+        assert not app.exception
+        assert app.query_params["view"] == view
+    assert "Give the beat yourself" in [one.label for one in app.expander]
+
+
+def test_where_a_beat_was_heard_nobody_is_sent_to_give_it(opened: Opened, shelve: Shelve) -> None:
+    class_of_three(shelve)
+    app = opened()
+    assert "Give the beat yourself" not in shown(app)
+    assert "Key n: names off and on again. Key b: blank the screen." in shown(app)
+
+
 def test_names_off_takes_every_label_from_the_page(opened: Opened, shelve: Shelve) -> None:
     class_of_three(shelve)
     app = opened(dancers="shown", names="off")
