@@ -89,6 +89,8 @@ class MusicSettings:
     gap_s: float = 5.0  # s of silence that end a stretch of music: longer than a break of eight counts at a dance tempo
     metre_margin: float = 0.05  # similarity by which threes must beat fours: line dances are mostly in fours
     metre_clear: float = 0.1  # and by which threes or fours must lead to speak against a sheet: beats heard at a wrong level do not
+    rises_differ_db: float = 0.75  # dB, spread over the beats, alike below: clicks that fall between samples reach 0.4, music 1.7
+    colours_differ_db: float = 2.0  # dB, the same of colours: a 20 ms value more or less in a click's beat gives 1.7, music 4
     bar_lead: float = 0.15  # lead of the best bar start over the next, in standard deviations: below it is a guess
     half_from: float = 0.40  # of a beat, where places for the half beat begin to be looked for
     half_to: float = 0.75  # of a beat, where they end: before the quarter of sixteenths has its peak

@@ -26,13 +26,35 @@ def beat_accents(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) ->
     return np.asarray(curve.bands[at].max(axis=1), dtype=float)
 
 
+def beats_differ(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> bool:
+    """Whether beats sound different at all; where they do not, as with a metronome's clicks, nothing is heard of bars.
+
+    How strong the strongest flux of a click is depends on where the hops lie about it, which at many tempi repeats every three or
+    four beats. The sum of the flux over a whole beginning, by how much each band rises in all, does not depend on it.
+    """
+    reach = int(np.ceil((settings.window_s / settings.hop_s + settings.flux_lag) / 2))
+    centre = np.round((beats_s - curve.times_s[0]) / settings.hop_s).astype(int)
+    at = np.clip(centre[:, None] + np.arange(-reach, reach + 1)[None, :], 0, len(curve.bands) - 1)
+    # A frame is compared with the one flux_lag hops before it, so that the sum holds every rise so many times.
+    rises_db = 20 / settings.flux_lag * curve.bands[at].sum(axis=1, dtype=float)
+    colours_db = beat_colours(curve, beats_s)
+    # Nothing rings on into the first beat, and the last is cut off: both differ without any bars.
+    rise, colour = (float(x[1:-1].std(axis=0).max()) for x in (rises_db, colours_db))
+    return rise > settings.rises_differ_db or colour > settings.colours_differ_db
+
+
 def _standard(x: Floats) -> Floats:
     return np.asarray((x - x.mean(axis=0)) / (x.std(axis=0) + 1e-9))
 
 
 def beats_in_bar(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> tuple[int, float]:
-    """3 or 4, and how much more alike beats are at that distance (0..1; below settings.metre_margin it is a guess)."""
+    """3 or 4, and how much more alike beats are at that distance (0..1; below settings.metre_margin it is a guess).
+
+    Beats that are all alike are counted in fours, as most line dances are, by a guess.
+    """
     gap = threes_over_fours(curve, beats_s, settings)
+    if gap is None:
+        return 4, 0.0
     return (3, gap) if gap > settings.metre_margin else (4, max(0.0, settings.metre_margin - gap))
 
 
@@ -42,16 +64,18 @@ def other_bar(curve: OnsetCurve, beats_s: Floats, beats_per_bar: int, settings: 
     Bars of two are heard as fours; six eighths may be danced in two, and nothing is said against them.
     """
     gap = threes_over_fours(curve, beats_s, settings)
-    if beats_per_bar == 6 or abs(gap) < settings.metre_clear or (gap > 0) == (beats_per_bar == 3):
+    if gap is None or beats_per_bar == 6 or abs(gap) < settings.metre_clear or (gap > 0) == (beats_per_bar == 3):
         return None
     return 3 if gap > 0 else 4
 
 
-def threes_over_fours(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float:
-    """How much more alike (-1..1) beats are three apart than four apart.
+def threes_over_fours(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float | None:
+    """How much more alike (-1..1) beats are three apart than four apart; None when they are alike all over.
 
     Beats that share their place in the bar sound alike: similarity at 3 and 6 beats against 2, 4 and 8.
     """
+    if not beats_differ(curve, beats_s, settings):
+        return None
     accents, colours = beat_accents(curve, beats_s, settings), beat_colours(curve, beats_s)
     sound = np.concatenate([_standard(accents), 0.4 * _standard(colours)], axis=1)
 
@@ -62,7 +86,7 @@ def threes_over_fours(curve: OnsetCurve, beats_s: Floats, settings: MusicSetting
 
 
 def bar_start(curve: OnsetCurve, beats_s: Floats, bar: int, settings: MusicSettings) -> tuple[int, float]:
-    """Index below `bar` of the beats that begin bars, and its lead over the next best (0..1).
+    """Index below `bar` of the beats that begin bars, and its lead over the next best (0..1; 0 when all beats are alike).
 
     A bar begins with bass and with a change of harmony, seldom with the snare.
     """
@@ -72,7 +96,8 @@ def bar_start(curve: OnsetCurve, beats_s: Floats, bar: int, settings: MusicSetti
     evidence = accents[:, 0] + 0.5 * accents[:, 1] + _standard(change) - 0.5 * accents[:, 3]
     means = np.array([evidence[k::bar].mean() for k in range(bar)])
     order = np.argsort(means)[::-1]
-    return int(order[0]), float(np.clip(means[order[0]] - means[order[1]], 0, 1))
+    lead = float(np.clip(means[order[0]] - means[order[1]], 0, 1))
+    return int(order[0]), lead if beats_differ(curve, beats_s, settings) else 0.0
 
 
 def half_place(curve: OnsetCurve, beats_s: Floats, settings: MusicSettings) -> float | None:

@@ -12,7 +12,7 @@ from made_music import RATE_HZ, in_hall, make, talk
 from motion.data import BeatGrid, NotMeasured, Sound
 from motion.errors import BadInput
 from motion.music.beats import find_beats, pulse
-from motion.music.clicks import click_track, place
+from motion.music.clicks import Timbre, click_track, place, sound_of
 from motion.music.onsets import OnsetCurve, onset_curve
 from motion.music.spoken import spoken_count
 from motion.music.tracker import one_level, smooth
@@ -349,3 +349,25 @@ def test_clicks_in_a_room_have_no_bars_to_speak_of() -> None:
         heard = heard / np.abs(heard).max() + 0.03 * rng.standard_normal(len(heard))
         for written in (3, 4):
             assert not [d for d in beats_of(heard, beats_per_bar=written).doubts if "bars of" in d]
+
+
+@pytest.mark.parametrize("timbre", ["wood block", "kick", "piano", "beep"])
+def test_a_plain_metronome_is_counted_in_eights_by_a_guess(timbre: Timbre) -> None:
+    """At 72 a minute every third click has the same place between the values of the flux, which sounds like bars of three."""
+    clicks = click_track(np.arange(0.37, 20, 60 / 72), timbre, RATE_HZ, 20.3)
+    grid = beats_of(clicks)
+    assert grid.counts.max() == 8
+    assert "It is not certain that the music goes in fours." in grid.doubts
+    assert "Which beat begins a bar is not certain either." in grid.doubts
+    assert not [d for d in beats_of(clicks, beats_per_bar=4).doubts if "bars of" in d]
+
+
+@pytest.mark.parametrize(("bar", "section"), [(3, 6), (4, 8)])
+@pytest.mark.parametrize("fall_db", [4.0, 10.0])
+def test_a_metronome_that_marks_its_bars_is_heard(bar: int, section: int, fall_db: float) -> None:
+    beats = np.arange(0.37, 20, 60 / 100)
+    gains = np.where(np.arange(len(beats)) % bar == 0, 0.5, 0.5 * 10 ** (-fall_db / 20))
+    click = sound_of("wood block", RATE_HZ, np.random.default_rng(0))
+    grid = beats_of(place(beats, [click] * len(beats), gains, RATE_HZ, 20.3))
+    assert grid.counts.max() == section
+    assert not any("not certain that the music" in d for d in grid.doubts)
