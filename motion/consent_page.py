@@ -15,7 +15,8 @@ from motion.settings import SETTINGS
 STYLE = """
 @page { size: A4; margin: 14mm 16mm; }
 /* One sheet whatever fonts there are: another one is set no larger than Arial looks (its small letters are 0.519 of its size). */
-body { font: 10pt/1.35 "Liberation Sans", Arial, sans-serif; font-size-adjust: 0.519; color: #20242e; max-width: 178mm; margin: 0 auto; padding: 4mm; }
+body { font: 10pt/1.35 "Liberation Sans", Arial, sans-serif; font-size-adjust: 0.519; color: #20242e;
+  max-width: 178mm; margin: 0 auto; padding: 4mm; }
 h1 { font: bold 17pt Georgia, "Liberation Serif", serif; margin: 0 0 2mm; border-bottom: 0.6mm solid #20242e; }
 h2 { font-size: 11pt; margin: 2.4mm 0 0.4mm; }
 p { margin: 0 0 1mm; }
