@@ -32,5 +32,13 @@ def cache_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def tuesday(library: Library) -> int:
-    """A class of three with labels that stand in no file by chance; a file of tests may have one of its own."""
+    """A class of three with labels that stand in no file by chance."""
     return a_class(library)
+
+
+@pytest.fixture
+def beginners(library: Library) -> int:
+    """A class of three under plain labels."""
+    class_id = library.add_class("Tuesday beginners")
+    library.set_line_up(class_id, ["Red", "Blue", "K"])
+    return class_id

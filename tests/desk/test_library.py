@@ -21,14 +21,6 @@ from motion.library_schema import MIGRATIONS, open_database
 TODAY = date(2031, 3, 1)
 
 
-@pytest.fixture
-def tuesday(library: Library) -> int:
-    """A class of three."""
-    class_id = library.add_class("Tuesday beginners")
-    library.set_line_up(class_id, ["Red", "Blue", "K"])
-    return class_id
-
-
 def of_version(path: Path, version: int) -> sqlite3.Connection:
     """A library as an older version of the program left it."""
     database = sqlite3.connect(path, isolation_level=None)
@@ -131,14 +123,14 @@ def test_a_library_damaged_inside_is_told_when_it_is_met(tmp_path: Path) -> None
         library.dancers(class_id)
 
 
-def test_foreign_keys_hold_and_a_class_takes_its_dancers_along(library: Library, tuesday: int) -> None:
+def test_foreign_keys_hold_and_a_class_takes_its_dancers_along(library: Library, beginners: int) -> None:
     with pytest.raises(sqlite3.IntegrityError):
         library.rows("INSERT INTO dancers (class_id, label, place) VALUES (99, 'X', 1)")
-    lesson = library.add_lesson(tuesday, "2031-02-25", "First")
-    red = library.dancers(tuesday)[0]
+    lesson = library.add_lesson(beginners, "2031-02-25", "First")
+    red = library.dancers(beginners)[0]
     library.judge(lesson, red.id, "On the beat", "often")
     add_yes(library, [red.id], ("adult",), "2031-07-18", today=TODAY)
-    library.rows("DELETE FROM classes WHERE id = ?", tuesday)
+    library.rows("DELETE FROM classes WHERE id = ?", beginners)
     for table in ("dancers", "lessons", "judgements", "consents"):
         assert library.rows(f"SELECT count(*) FROM {table}")[0][0] == 0, table
 
@@ -165,12 +157,12 @@ def test_another_window_that_writes_is_told_as_such(library: Library, monkeypatc
 # --- classes, lessons, judgements
 
 
-def test_a_line_up_keeps_standing_order_and_nobody_is_lost_by_a_missing_line(library: Library, tuesday: int) -> None:
-    ids = {one.label: one.id for one in library.dancers(tuesday)}
-    assert library.set_line_up(tuesday, ["k", " Green  shirt ", "Red"]) == ["Blue"]
-    assert library.labels_in_standing_order(tuesday) == ["k", "Green shirt", "Red", "Blue"]
-    assert {one.label: one.id for one in library.dancers(tuesday) if one.label in ids} == {"Red": ids["Red"], "Blue": ids["Blue"]}
-    assert library.dancers(tuesday)[0].id == ids["K"]
+def test_a_line_up_keeps_standing_order_and_nobody_is_lost_by_a_missing_line(library: Library, beginners: int) -> None:
+    ids = {one.label: one.id for one in library.dancers(beginners)}
+    assert library.set_line_up(beginners, ["k", " Green  shirt ", "Red"]) == ["Blue"]
+    assert library.labels_in_standing_order(beginners) == ["k", "Green shirt", "Red", "Blue"]
+    assert {one.label: one.id for one in library.dancers(beginners) if one.label in ids} == {"Red": ids["Red"], "Blue": ids["Blue"]}
+    assert library.dancers(beginners)[0].id == ids["K"]
 
 
 @pytest.mark.parametrize(
@@ -187,10 +179,10 @@ def test_a_line_up_keeps_standing_order_and_nobody_is_lost_by_a_missing_line(lib
         (["Red", "a\x07b"], "The label ab holds a character that cannot be printed"),
     ],
 )
-def test_bad_labels_are_refused_and_nothing_has_changed(library: Library, tuesday: int, labels: list[str], said: str) -> None:
+def test_bad_labels_are_refused_and_nothing_has_changed(library: Library, beginners: int, labels: list[str], said: str) -> None:
     with pytest.raises(BadInput, match=said):
-        library.set_line_up(tuesday, labels)
-    assert library.labels_in_standing_order(tuesday) == ["Red", "Blue", "K"]
+        library.set_line_up(beginners, labels)
+    assert library.labels_in_standing_order(beginners) == ["Red", "Blue", "K"]
 
 
 def test_what_looks_like_a_full_name() -> None:
@@ -205,17 +197,17 @@ def test_bad_names_of_classes(library: Library, name: str) -> None:
         library.add_class(name)
 
 
-def test_a_class_is_there_once(library: Library, tuesday: int) -> None:
+def test_a_class_is_there_once(library: Library, beginners: int) -> None:
     with pytest.raises(BadInput, match="There is a class TUESDAY beginners already"):
         library.add_class("TUESDAY beginners")
 
 
-def test_lessons_and_judgements(library: Library, tuesday: int) -> None:
-    first, second = library.add_lesson(tuesday, "2031-02-25", "Turns"), library.add_lesson(tuesday, "2031-03-04", "Restart")
-    assert [one.title for one in library.lessons(tuesday)] == ["Restart", "Turns"]
+def test_lessons_and_judgements(library: Library, beginners: int) -> None:
+    first, second = library.add_lesson(beginners, "2031-02-25", "Turns"), library.add_lesson(beginners, "2031-03-04", "Restart")
+    assert [one.title for one in library.lessons(beginners)] == ["Restart", "Turns"]
     with pytest.raises(BadInput, match="4 March is no date"):
-        library.add_lesson(tuesday, "4 March", "Turns")
-    red, blue, _ = library.dancers(tuesday)
+        library.add_lesson(beginners, "4 March", "Turns")
+    red, blue, _ = library.dancers(beginners)
     library.judge(first, blue.id, "On the beat", "rarely off")
     library.judge(first, red.id, "On the beat", "often off", " her  words ")
     library.judge(first, red.id, "On the beat", None)  # in place of the one before
@@ -238,12 +230,12 @@ def test_lessons_and_judgements(library: Library, tuesday: int) -> None:
     assert library.lesson_records(first) == [{"lost": [3]}]
 
 
-def test_a_review_takes_its_lessons_class_and_is_known_once(library: Library, tuesday: int, tmp_path: Path) -> None:
-    lesson = library.add_lesson(tuesday, "2031-02-25", "Turns")
+def test_a_review_takes_its_lessons_class_and_is_known_once(library: Library, beginners: int, tmp_path: Path) -> None:
+    lesson = library.add_lesson(beginners, "2031-02-25", "Turns")
     one = library.add_review(tmp_path / "a.review", job="j1")
     assert library.add_review(tmp_path / "x" / ".." / "a.review", lesson_id=lesson) == one
-    (kept,) = library.reviews(class_id=tuesday)
-    assert (kept.job, kept.lesson_id, kept.class_id) == ("j1", lesson, tuesday)
+    (kept,) = library.reviews(class_id=beginners)
+    assert (kept.job, kept.lesson_id, kept.class_id) == ("j1", lesson, beginners)
     with pytest.raises(BadInput, match="This lesson is not in the library"):
         library.add_review(tmp_path / "b.review", lesson_id=99)
 

@@ -21,7 +21,6 @@ from motion import page as page_module
 from motion.clip import video as video_module
 from motion.clip.models import PoseModel
 from motion.clip.video import open_clip
-from motion.errors import BadInput
 from motion.jobs import Job, jobs, start, status
 from motion.options import JudgeOptions, WatchOptions
 from motion.page import START_VARIABLE
@@ -235,19 +234,6 @@ def test_another_count_one_is_judged_at_once(page: Callable[..., AppTest], shelv
     app.radio(key="speed-solo-same").set_value("double")
     next(b for b in app.button if b.label == "Judge again").click().run()
     assert asked[1:] == [(job.review, JudgeOptions(first_count_s=3.21, count_speed="double"))]
-
-
-def test_a_count_one_that_cannot_be_judged_is_told(
-    page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def refuse(folder: Path, judge: JudgeOptions) -> None:
-        raise BadInput("Count 1 would fall after the clip", "Give an earlier second")
-
-    shelve("solo", 1, 32)
-    monkeypatch.setattr("motion.anew.rejudge", refuse)
-    app = page("page_review.py")
-    app.button(key="earlier").click().run()
-    assert app.error[0].value == "Count 1 would fall after the clip. Give an earlier second."
 
 
 def test_deleting_a_review(page: Callable[..., AppTest], shelve: Shelve) -> None:
