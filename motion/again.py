@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from motion.errors import BadInput, BadStore
-from motion.jobs import Job, as_filmed, home, is_careful, judged_before, start
+from motion.home import home
+from motion.jobs import Job, as_filmed, is_careful, judged_before, start
 from motion.library import Library
 from motion.options import WatchOptions
 from motion.store import read_review

@@ -10,6 +10,7 @@ from html import escape
 from itertools import groupby
 from pathlib import Path
 
+from motion.atomic import write_whole
 from motion.dance.cells import NOTE, WAITS, Place, count_text, read_count, turn_text
 from motion.dance.drawing import figure_svg
 from motion.dance.figures import Figure, call_of, figures_by_name, plain_name
@@ -19,7 +20,6 @@ from motion.dance.rows import FOOT_LETTERS
 from motion.dance.unroll import clock
 from motion.data import DanceSheet, Foot, SheetRow, Tag
 from motion.errors import BadInput, BadStore
-from motion.jobs import write_whole
 from motion.report_charts import FONT_STACK, INK, QUIET
 
 #: Millimetres of an A4 page inside its margins, what the head and the foot take, and the gap between columns.

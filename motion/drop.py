@@ -12,8 +12,9 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from motion.atomic import write_whole
 from motion.errors import BadInput, BadStore
-from motion.jobs import home, write_whole
+from motion.home import home
 from motion.settings import SETTINGS, PageSettings
 
 FOLDER, NAMED = "drop", "drop.json"

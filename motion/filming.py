@@ -16,12 +16,12 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.child import COMMAND, child_environment, error_sentence
 from motion.clip.video import open_clip, pictures
 from motion.corrections import ANKLES, HEAD, heights_px
 from motion.covers import Image, body_shape
 from motion.data import Clip, Floats
 from motion.errors import BadInput, ClipMissing, ClipUnreadable, MotionError
-from motion.jobs import COMMAND, child_environment, error_sentence
 from motion.progress import Progress, quiet
 from motion.settings import SETTINGS, FilmingSettings
 from motion.sight import people_in

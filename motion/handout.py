@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from motion.child import COMMAND, child_environment, error_sentence
 from motion.clip.video import pictures
 from motion.corrections import ANKLES, HIPS, Masks, heights_px
 from motion.covers import Head, Image, body_shape, cover_head
@@ -25,7 +26,7 @@ from motion.errors import BadInput, BadStore, MotionError, NobodySeen
 from motion.extract import find_clip
 from motion.film import FOR_PHONES, Piece, put_together, write_film
 from motion.handout_card import BACKDROP, opening_card, reading_s, small_words, title_card
-from motion.jobs import COMMAND, MAKING, child_environment, error_sentence, home
+from motion.home import MAKING, home
 from motion.music.clicked import RATE_HZ, clicked_track
 from motion.overlay import Scene, count_at, draw_count, stored_scene
 from motion.plain import dancer_name

@@ -12,10 +12,8 @@ Each job is a folder in the work folder, and everything about it is a file in th
 
 from __future__ import annotations
 
-import errno
 import json
 import os
-import re
 import shutil
 import subprocess
 import sys
@@ -29,10 +27,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import IO, Any, Literal
 
-import platformdirs
-
+from motion.atomic import write_whole
+from motion.child import COMMAND, child_environment, error_sentence
 from motion.errors import BadInput, BadStore
-from motion.jobs_told import error_sentence as error_sentence
+from motion.home import PASSING, home, no_room, safe_name, touched
 from motion.jobs_told import judge_words as judge_words
 from motion.jobs_told import progress_file as progress_file
 from motion.jobs_told import seconds_left as seconds_left
@@ -47,13 +45,6 @@ ASKED, ALIVE, ENDED, STOP = "job.json", "alive", "ended.json", "stop"
 PROGRESS, SAID, REVIEW, CLIP = "progress.jsonl", "said.txt", "review", "clip"
 #: Names the file to which the command writes how far it is.
 PROGRESS_VARIABLE = "COUNTFALL_PROGRESS"
-#: Names the work folder, in place of the one that the system has for such things.
-HOME_VARIABLE = "COUNTFALL_HOME"
-#: How folders in the work folder begin that are there for a moment only: a film being made, a file handed over to be read.
-PASSING = MAKING, GIVEN = "handout-", "given-"
-COMMAND: tuple[str, ...] = (sys.executable, "-P", "-m", "motion")
-#: Letters that no file system takes in a name, or that mean something to it.
-_NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f<>:"/\\|?*]')
 
 
 @dataclass(frozen=True)
@@ -105,18 +96,6 @@ class JobStatus:
     error: str | None
 
 
-def home() -> Path:
-    """The work folder of the page, made when it is missing; only its owner may look into it."""
-    given = os.environ.get(HOME_VARIABLE)
-    folder = Path(given or platformdirs.user_data_dir("countfall", appauthor=False)) / "page"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        folder.chmod(0o700)
-    except OSError as error:
-        raise _no_room(folder, error) from error
-    return folder
-
-
 def save_upload(name: str, source: IO[bytes]) -> Path:
     """Write an uploaded file into the work folder, piece by piece and whole or not at all, under its own name made safe.
 
@@ -136,7 +115,7 @@ def save_upload(name: str, source: IO[bytes]) -> Path:
             shutil.rmtree(target.parent, ignore_errors=True)
             raise
     except OSError as error:
-        raise _no_room(uploads, error) from error
+        raise no_room(uploads, error) from error
     return target
 
 
@@ -144,15 +123,6 @@ def discard_upload(path: Path) -> None:
     """Remove an upload that is not wanted after all. A file anywhere else is left alone."""
     if path.parent.parent == home() / "uploads":
         shutil.rmtree(path.parent, ignore_errors=True)
-
-
-def safe_name(name: str) -> str:
-    """A file name without folders, control characters or anything that a file system refuses; letters of any script stay."""
-    bare = _NOT_IN_NAMES.sub("_", re.split(r"[/\\]", name)[-1]).strip(" .")
-    stem, suffix = os.path.splitext(bare)
-    while len(stem.encode("utf-8", "replace")) > 120:
-        stem = stem[:-1]
-    return f"{stem or 'clip'}{suffix[:10]}".encode("utf-8", "replace").decode("utf-8")
 
 
 def start(
@@ -204,7 +174,7 @@ def start(
         else:
             _launch(folder)
     except OSError as error:
-        raise _no_room(home(), error) from error
+        raise no_room(home(), error) from error
     return job
 
 
@@ -255,7 +225,7 @@ def status(job: Job) -> JobStatus:
     if ended is None:
         if not (job.folder / ALIVE).exists():
             return JobStatus("waiting", "Waiting for its turn", None, None, None, None)
-        if time.time() - _touched(job.folder / ALIVE) < SETTINGS.page.silent_s:
+        if time.time() - touched(job.folder / ALIVE) < SETTINGS.page.silent_s:
             return JobStatus("running", words, share, seconds_left(events, time.time()), None, None)
         broken = "The review was broken off: the computer was switched off or the program was ended. Start it again."
         return JobStatus("failed", words, share, None, None, broken)
@@ -353,19 +323,6 @@ def judged_before(review: dict[str, Any], sheet: Path | None) -> JudgeOptions:
     )
 
 
-def child_environment() -> dict[str, str]:
-    """The environment in which a child process finds this very program, installed or not."""
-    root = str(Path(__file__).resolve().parents[1])
-    return {**os.environ, "PYTHONPATH": os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])}
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a small text file whole or not at all."""
-    half = path.with_name(f".{path.name}-{os.getpid()}")
-    half.write_text(text, encoding="utf-8")
-    os.replace(half, path)
-
-
 def _read_job(folder: Path) -> Job | None:
     asked = _read_json(folder / ASKED)
     if asked is None:
@@ -396,24 +353,11 @@ def _read_text(path: Path) -> str:
         return ""
 
 
-def _touched(path: Path) -> float:
-    try:
-        return path.stat().st_mtime
-    except FileNotFoundError:
-        return 0.0
-
-
 def _touched_ns(path: Path) -> int:
     return path.stat().st_mtime_ns if path.is_file() else 0
 
 
 def _sweep(folders: Iterable[Path]) -> None:
     for old in folders:
-        if time.time() - _touched(old) > SETTINGS.page.upload_kept_s:
+        if time.time() - touched(old) > SETTINGS.page.upload_kept_s:
             shutil.rmtree(old, ignore_errors=True)
-
-
-def _no_room(folder: Path, error: OSError) -> BadStore:
-    if error.errno in (errno.ENOSPC, errno.EDQUOT):
-        return BadStore(f"The disk with {folder} is full", "Make room and try again")
-    return BadStore(f"Nothing can be written to {folder}", f"Give {HOME_VARIABLE} another folder, or open this one for yourself")

@@ -43,15 +43,6 @@ def seconds_left(events: list[dict[str, Any]], now_s: float) -> float | None:
     return max(0.0, (1.0 - last) * (last_s - first_s) / (last - first) - (now_s - last_s))
 
 
-def error_sentence(code: int, said: str, where: Path | None) -> str:
-    """The command's own sentence when it ended as it does over bad input; else that the fault is the program's."""
-    lines = [line.strip() for line in said.splitlines() if line.strip()]
-    if code == 1 and lines and "Traceback (most recent call last):" not in said:
-        return lines[-1].split("\r")[-1].removeprefix("countfall: ").strip()
-    kept = f" What it said is in {where}." if where else ""
-    return f"The program stopped by a fault of its own, not yours. Try it once more.{kept}"
-
-
 def watch_words(watch: WatchOptions) -> list[str]:
     """The options of the slow part as the command's words."""
     words = ["--quality", watch.quality]

@@ -15,20 +15,8 @@ import sys
 import time
 from pathlib import Path
 
-from motion.jobs import (
-    ALIVE,
-    ASKED,
-    ENDED,
-    PROGRESS,
-    PROGRESS_VARIABLE,
-    SAID,
-    STOP,
-    as_filmed,
-    find,
-    is_careful,
-    start_next,
-    write_whole,
-)
+from motion.atomic import write_whole
+from motion.jobs import ALIVE, ASKED, ENDED, PROGRESS, PROGRESS_VARIABLE, SAID, STOP, as_filmed, find, is_careful, start_next
 from motion.settings import SETTINGS
 
 

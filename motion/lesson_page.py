@@ -7,8 +7,8 @@ from html import escape
 from pathlib import Path
 
 from motion import lesson_parts as parts
+from motion.atomic import write_whole
 from motion.errors import BadInput, BadStore
-from motion.jobs import write_whole
 from motion.lesson_plan import Lesson
 
 _PAGE_STYLE = (

@@ -22,7 +22,7 @@ from typing import Any
 
 from motion.corrections import label_of
 from motion.errors import BadInput, BadStore
-from motion.jobs import home
+from motion.home import home
 from motion.library_schema import open_database, told
 from motion.report_words import told_day
 from motion.settings import SETTINGS

@@ -18,6 +18,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from motion.child import COMMAND, child_environment, error_sentence
 from motion.clip.sound import read_sound
 from motion.clip.video import pictures as pictures_of
 from motion.corrections import Masks, apply, heights_px
@@ -26,7 +27,6 @@ from motion.data import BeatGrid, Floats, Landmarks, Picture, Review, Sound
 from motion.errors import BadInput, BadStore, MotionError
 from motion.extract import find_clip
 from motion.film import made_from, write_film
-from motion.jobs import COMMAND, child_environment, error_sentence
 from motion.music.clicked import RATE_HZ, clicked_track
 from motion.progress import Progress, quiet
 from motion.review import BYSTANDERS

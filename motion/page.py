@@ -16,8 +16,9 @@ import urllib.request
 import webbrowser
 from pathlib import Path
 
+from motion.child import child_environment
 from motion.errors import BadInput, BadStore, ClipMissing
-from motion.jobs import child_environment, sweep_aside
+from motion.jobs import sweep_aside
 from motion.progress import Progress, quiet
 
 #: Names the clip or review folder that the page is to open with.

@@ -16,7 +16,7 @@ from motion.clip.sound import read_sound
 from motion.data import Clip, NotMeasured, Sound
 from motion.errors import BadInput
 from motion.extract import cut
-from motion.jobs import GIVEN, home, safe_name
+from motion.home import GIVEN, home, safe_name
 from motion.music.counted import counted_track, wav_bytes
 from motion.music.taps import grid_from_taps, taps_csv_text
 from motion.report_words import section_of, why_not

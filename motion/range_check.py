@@ -10,11 +10,8 @@ from typing import Any
 import numpy as np
 
 from motion.agreement import sem_from_repeats, smallest_change
-from motion.errors import BadStore
-from motion.jobs import finished
 from motion.report_words import degrees, why_not
 from motion.settings import SETTINGS
-from motion.store import read_review
 
 #: The order of the settings' three-fold values.
 JOINT_ORDER = ("hip", "knee", "ankle")
@@ -227,29 +224,9 @@ class Check:
         ]
 
 
-def checks(start: Path | None = None) -> list[Check]:
-    """The finished reviews that hold a range check, newest first; `start`, the folder that the page was opened with, before them. One that
-    cannot be read is left out; it says so itself when it is opened."""
-    found = []
-    for one in finished(start):
-        try:
-            dancer = checked_dancer(read_review(one.folder))
-        except BadStore:
-            continue
-        if dancer is not None:
-            name = f"{dancer['label']}: {one.title}" if dancer["label"] else one.title
-            found.append(Check(one.key, name, dancer["label"], dancer, one.folder))
-    return found
-
-
 def maybe_same(found: list[Check], label: str | None, *, but: str | None = None) -> list[Check]:
     """The checks that may be of the dancer with this label: nobody is set beside somebody who is called otherwise. but: a key left out."""
     return [one for one in found if one.key != but and (label is None or one.label is None or one.label == label)]
-
-
-def standings(start: Path | None, label: str | None, *, but: str | None = None) -> list[Check]:
-    """The checks of that dancer, as far as is known, in which quiet standing was seen."""
-    return [one for one in maybe_same(checks(start), label, but=but) if "standing" in one.dancer]
 
 
 def earlier_of(found: list[Check], now: Check, last: Check | None) -> list[dict[str, Any]]:

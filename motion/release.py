@@ -14,13 +14,13 @@ from html import escape
 from pathlib import Path
 from typing import Any, Literal
 
+from motion.atomic import write_whole
 from motion.choreographer import Shown, against_sheet, moment_of, not_judged, sheet_doubted, sheet_told, walls_danced, when
 from motion.dance.check import check_sheet
 from motion.dance.sheet import parse_sheet
 from motion.dance.unroll import intro_counts
 from motion.data import DanceSheet
 from motion.errors import BadInput, BadStore, SheetError
-from motion.jobs import write_whole
 from motion.plain import dancer_name
 from motion.report_charts import FONT_STACK
 from motion.report_sheet import phrase_told

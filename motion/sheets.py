@@ -6,9 +6,10 @@ import itertools
 import re
 from pathlib import Path
 
+from motion.atomic import write_whole
 from motion.dance.cells import plain_text
 from motion.errors import BadInput, BadStore
-from motion.jobs import home, safe_name, write_whole
+from motion.home import home, safe_name
 
 FOLDER = "sheets"
 

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
+from motion.atomic import write_whole
 from motion.data import Floats
 from motion.errors import BadInput, BadStore
-from motion.jobs import write_whole
 from motion.lesson.backing import Note, backing, clicks
 from motion.lesson.countin import Counting, Rung, Section, counting, ladder
 from motion.music.clicks import Timbre, sound_of

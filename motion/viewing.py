@@ -16,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
+from motion.atomic import write_whole
 from motion.clip.sound import read_sound
 from motion.clip.video import pictures
 from motion.covers import COVER, Head, Image, cover_head, cover_whole, with_bystanders
@@ -23,7 +24,7 @@ from motion.data import Picture, Sound
 from motion.errors import BadStore, ClipUnreadable
 from motion.extract import find_clip
 from motion.film import write_film
-from motion.jobs import CLIP, Job, as_filmed, find, write_whole
+from motion.jobs import CLIP, Job, as_filmed, find
 from motion.kept_copy import RECORD, VIEWING, read_record, record_of
 from motion.progress import Progress, quiet
 from motion.review import BYSTANDERS

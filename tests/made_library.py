@@ -19,7 +19,8 @@ from made import made_review
 from motion.amend import add, give_label
 from motion.clip.video import open_clip, pictures
 from motion.covers import COVER
-from motion.jobs import Job, find, home
+from motion.home import home
+from motion.jobs import Job, find
 from motion.library import Library
 from motion.options import JudgeOptions
 from motion.report import report_html

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from motion.jobs import child_environment
+from motion.child import child_environment
 from motion.page import arguments, free_port
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")

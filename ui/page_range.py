@@ -20,7 +20,6 @@ from motion.range_check import (
     Check,
     change_told,
     changes,
-    checks,
     difference_told,
     earlier_of,
     maybe_same,
@@ -28,6 +27,7 @@ from motion.range_check import (
     task_told,
     zero_known,
 )
+from motion.range_history import checks
 from motion.range_norms import GROUPS, SOURCE, band_deg
 
 SAMPLE, MINE, HERE_ALREADY = "The sample", "A clip of mine", "A clip that lies on this computer"

@@ -40,7 +40,7 @@ from motion.plain import (
     unsure_told,
     zero_told,
 )
-from motion.range_check import standings
+from motion.range_history import standings
 from motion.report_charts import chart_legend, count_chart
 from motion.report_questions import asks_mirror
 from motion.report_words import clock, why_not

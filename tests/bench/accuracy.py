@@ -30,8 +30,8 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from motion.child import child_environment  # noqa: E402
 from motion.desk import judge_folder  # noqa: E402
-from motion.jobs import child_environment  # noqa: E402
 from motion.options import JudgeOptions  # noqa: E402
 
 #: Heading, figure of the scorer, how it is written.

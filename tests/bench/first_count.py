@@ -23,7 +23,7 @@ import numpy as np
 from motion.anew import rejudge
 from motion.dance.sheet import parse_sheet
 from motion.data import Landmarks
-from motion.jobs import HOME_VARIABLE
+from motion.home import HOME_VARIABLE
 from motion.moments import other_first_count
 from motion.opened import let_go
 from motion.options import JudgeOptions

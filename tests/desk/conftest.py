@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from made_library import a_class
 
-from motion.jobs import HOME_VARIABLE
+from motion.home import HOME_VARIABLE
 from motion.library import Library, open_library
 
 

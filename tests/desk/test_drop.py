@@ -14,7 +14,8 @@ import pytest
 
 from motion.drop import VIDEO, drop_folder, dropped, name_folder
 from motion.errors import BadInput, BadStore
-from motion.jobs import home, start
+from motion.home import home
+from motion.jobs import start
 from motion.options import JudgeOptions, WatchOptions
 from motion.settings import SETTINGS
 

@@ -18,7 +18,8 @@ from motion import unfinished
 from motion.desk import judge_folder
 from motion.errors import BadStore, MotionError
 from motion.forget import HANDED_OUT, forget_dancer, forget_in_review, scrubbed
-from motion.jobs import find, home
+from motion.home import home
+from motion.jobs import find
 from motion.library import Library, library_file, open_library
 from motion.library_consent import add_no, add_yes, refusals
 from motion.library_held import held_about, held_archive

@@ -25,6 +25,9 @@ GROUND = {
     "settings_lesson",
     "progress",
     "options",
+    "home",
+    "atomic",
+    "child",
 }
 TOOLS = {"signals", "geometry", "statistics", "agreement", "forecast", "unfinished"}
 ROOMS = {"clip", "body", "music", "dance", "lesson"}

@@ -13,12 +13,12 @@ from typing import Any
 import pytest
 from clip.test_no_network import internet_sockets
 
+from motion.child import child_environment
 from motion.clip.models import get_model
 from motion.clip.video import open_clip
 from motion.dance.sheet import read_sheet
 from motion.dance.unroll import unroll
 from motion.errors import ModelMissing
-from motion.jobs import child_environment
 from motion.page import samples
 from motion.settings import SETTINGS
 

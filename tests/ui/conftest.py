@@ -16,7 +16,8 @@ import pytest
 from made import made_review
 from streamlit.testing.v1 import AppTest
 
-from motion.jobs import HOME_VARIABLE, Job, find, home
+from motion.home import HOME_VARIABLE, home
+from motion.jobs import Job, find
 from motion.page import START_VARIABLE
 from motion.report import report_html
 from motion.store import write_review

@@ -21,6 +21,7 @@ from motion import page as page_module
 from motion.clip import video as video_module
 from motion.clip.models import PoseModel
 from motion.clip.video import open_clip
+from motion.home import home
 from motion.jobs import Job, jobs, start, status
 from motion.options import JudgeOptions, WatchOptions
 from motion.page import START_VARIABLE
@@ -263,7 +264,7 @@ def test_a_bad_upload_is_refused_with_the_commands_sentence(page: Callable[..., 
     app.radio(key="way").set_value("A clip of mine").run()
     app.file_uploader(key="clip-0").set_value(("notes.mp4", b"This is a letter, not a film.", "video/mp4")).run()
     assert not app.exception
-    (kept,) = (jobs_module.home() / "uploads").rglob("notes.mp4")
+    (kept,) = (home() / "uploads").rglob("notes.mp4")
     with pytest.raises(MotionError) as caught:
         open_clip(kept, settings=SETTINGS.clip)
     assert app.error[0].value == str(caught.value)

@@ -15,7 +15,8 @@ from streamlit.testing.v1 import AppTest
 
 from motion import jobs as jobs_module
 from motion.drop import drop_folder, name_folder
-from motion.jobs import cancel, home, jobs
+from motion.home import home
+from motion.jobs import cancel, jobs
 
 JARGON = re.compile(r"\b(director(y|ies)|symlinks?|permissions?|chmod|path|bias|sigma|landmarks?|tracks?|json)\b", re.I)
 MAKE = "import pathlib, sys; pathlib.Path(sys.argv[4]).mkdir()"

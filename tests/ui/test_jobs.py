@@ -17,23 +17,21 @@ import pytest
 
 import motion.review as review_module
 from motion.anew import look_ahead, rejudge
+from motion.child import child_environment, error_sentence
 from motion.errors import BadInput, BadStore
+from motion.home import home, safe_name
 from motion.jobs import (
     Job,
     JobStatus,
     cancel,
-    child_environment,
     delete,
     discard_upload,
-    error_sentence,
     find,
     finished,
-    home,
     jobs,
     judge_words,
     judged_before,
     progress_file,
-    safe_name,
     save_upload,
     seconds_left,
     start,

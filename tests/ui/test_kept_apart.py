@@ -18,7 +18,8 @@ import motion.jobs as jobs_module
 from motion.amend import add, exchange, not_this_one
 from motion.desk import judge_folder
 from motion.errors import BadInput, BadStore
-from motion.jobs import Job, delete, find, finished, home, start, status, sweep_uploads
+from motion.home import home
+from motion.jobs import Job, delete, find, finished, start, status, sweep_uploads
 from motion.library import open_library
 from motion.moments import Window
 from motion.options import JudgeOptions, WatchOptions

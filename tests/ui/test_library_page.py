@@ -10,8 +10,8 @@ import pytest
 from made_page import IN_A_MONTH, a_class, agree, press, shown
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
 from motion.amend import add, give_label
+from motion.home import home
 from motion.jobs import Job
 from motion.library import library_file, open_library
 from motion.library_consent import class_yes, consents
@@ -190,7 +190,7 @@ def test_deleting_a_dancer_on_the_page_leaves_nothing_of_the_label(page: Callabl
     assert not app.exception
     assert "Zinnober is no longer in the library" in app.success[0].value
     assert "is out of reach" in app.warning[0].value
-    files = [path for path in jobs_module.home().rglob("*") if path.is_file()]
+    files = [path for path in home().rglob("*") if path.is_file()]
     assert len(files) > 5
     assert [path for path in files if b"zinnober" in path.read_bytes().lower()] == []
     assert len(read_review(job.review)["dancers"]) == 1

@@ -14,7 +14,8 @@ from streamlit.testing.v1 import AppTest
 
 import motion.jobs as jobs_module
 import motion.page as page_module
-from motion.jobs import Job, delete, home, jobs, save_upload, start, status
+from motion.home import home
+from motion.jobs import Job, delete, jobs, save_upload, start, status
 from motion.options import JudgeOptions, WatchOptions
 
 #: Writes down what the command was asked, in place of a review.

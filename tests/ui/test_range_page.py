@@ -14,7 +14,8 @@ from streamlit.testing.v1 import AppTest
 
 from motion import jobs as jobs_module
 from motion.jobs import Job, jobs
-from motion.range_check import Check, checks, earlier_of
+from motion.range_check import Check, earlier_of
+from motion.range_history import checks
 
 JARGON = re.compile(r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|frames?|percentiles?)\b", re.I)
 VERDICTS = re.compile(

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
 from motion.filming import Looked, Told
+from motion.home import home
 from motion.jobs import Job
 
 UI = Path(__file__).resolve().parents[2] / "ui"
@@ -179,5 +179,5 @@ def test_a_test_clip_is_looked_at_and_deleted(filming: AppTest, monkeypatch: pyt
     assert "Tilt the phone down.</td>" in words
     assert words.index("Feet are cut off") < words.index("Light enough")
     assert not JARGON.search(words)
-    uploads = jobs_module.home() / "uploads"
+    uploads = home() / "uploads"
     assert not [p for p in uploads.rglob("*") if p.is_file()]

@@ -13,7 +13,8 @@ import pytest
 from pose_model import pose_model
 from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for
 
-from motion.jobs import finished, home
+from motion.home import home
+from motion.jobs import finished
 from motion.store import read_review
 
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
