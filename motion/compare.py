@@ -14,7 +14,8 @@ from motion.data import JOINTS, Floats
 from motion.geometry import wrapped_deg
 from motion.plain import dancer_name
 from motion.report_words import count_name, signed_ms, why_not
-from motion.settings import SETTINGS, TimingSettings
+from motion.settings import SETTINGS
+from motion.timing.settings import TimingSettings
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from motion.checks import need
 from motion.data import Floats, Interval, Landmarks, Sealed
 from motion.errors import BadInput
-from motion.settings import DeskSettings
+from motion.settings_desk import DeskSettings
 
 Kind = Literal["exchange", "join", "label", "own version", "leave out", "hide"]
 KINDS: tuple[Kind, ...] = ("exchange", "join", "label", "own version", "leave out", "hide")

@@ -15,7 +15,8 @@ from pathlib import Path
 from motion.atomic import write_whole
 from motion.errors import BadInput, BadStore
 from motion.home import home
-from motion.settings import SETTINGS, PageSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import PageSettings
 
 FOLDER, NAMED = "drop", "drop.json"
 #: Endings of the clips that are looked for, and that an upload may have.

@@ -23,7 +23,8 @@ from motion.covers import Image, body_shape
 from motion.data import Clip, Floats
 from motion.errors import BadInput, ClipMissing, ClipUnreadable, MotionError
 from motion.progress import Progress, quiet
-from motion.settings import SETTINGS, FilmingSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import FilmingSettings
 from motion.sight import people_in
 
 Purpose = Literal["timing", "bending"]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from motion.data import Clip
 from motion.options import WatchOptions
-from motion.settings import SETTINGS, PageSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import PageSettings
 
 
 def seconds_needed(clip: Clip, watch: WatchOptions, *, settings: PageSettings = SETTINGS.page) -> float:

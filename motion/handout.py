@@ -31,7 +31,8 @@ from motion.music.clicked import RATE_HZ, clicked_track
 from motion.overlay import Scene, count_at, draw_count, stored_scene
 from motion.plain import dancer_name
 from motion.progress import Progress, quiet
-from motion.settings import SETTINGS, HandoutSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import HandoutSettings
 from motion.store import Stored, read_stored
 from motion.store_corrections import masks_of, read_corrections
 from motion.student import card_lines

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from motion.covers import LIGHT, PLATE, Colour, Image, write
-from motion.settings import HandoutSettings
+from motion.settings_desk import HandoutSettings
 
 BACKDROP: Colour = (234, 230, 221)
 QUIET: Colour = (90, 96, 112)

@@ -25,8 +25,9 @@ from motion.lesson.pulse import (
     zones,
 )
 from motion.lesson.record import PulseNote
+from motion.lesson.settings import LessonSettings
 from motion.report_words import Told
-from motion.settings import SETTINGS, LessonSettings
+from motion.settings import SETTINGS
 
 #: How the sources of target zones are offered, and what each takes as moderate and vigorous.
 SOURCE_WORDS: dict[ZoneSource, str] = {

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from motion.report_words import why_not
-from motion.settings import SETTINGS, PageSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import PageSettings
 
 
 @dataclass(frozen=True)

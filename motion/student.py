@@ -16,7 +16,8 @@ from typing import Any
 
 from motion.plain import Finding, dancer_name, findings, timing_told
 from motion.report_words import clock, most_of_dance, place_words, section_of, signed_ms, why_not
-from motion.settings import SETTINGS, HandoutSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import HandoutSettings
 from motion.student_takes import Line, band_ms, beside_last_time, dancer_of, flags_of, gap_ms, much
 
 #: Kinds of findings in the order in which they are worth trying: first what takes the dancer out of the dance, then single moments.

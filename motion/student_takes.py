@@ -14,7 +14,8 @@ from typing import Any
 from motion.data import Interval
 from motion.errors import BadInput
 from motion.report_words import place_words, section_of, signed_ms, why_not
-from motion.settings import SETTINGS, HandoutSettings
+from motion.settings import SETTINGS
+from motion.settings_desk import HandoutSettings
 
 #: Of the median absolute deviation: what makes it a standard deviation, and its efficiency on normal values. P. Rousseeuw, C. Croux,
 #: "Alternatives to the median absolute deviation", J. Am. Stat. Assoc. 88 (1993) 1273.

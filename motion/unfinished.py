@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.settings import SETTINGS, BodySettings
+from motion.body.settings import BodySettings
+from motion.settings import SETTINGS
 
 
 class Unfinished:

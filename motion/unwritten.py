@@ -17,7 +17,8 @@ from motion.dance.unroll import unroll
 from motion.data import DanceSheet, Due, Restart
 from motion.moments import time_of_count
 from motion.report_words import why_not
-from motion.settings import SETTINGS, TimingSettings
+from motion.settings import SETTINGS
+from motion.timing.settings import TimingSettings
 
 
 @dataclass(frozen=True)

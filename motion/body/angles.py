@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.body.reading import Reading, read_joints
+from motion.body.settings import AngleSettings
 from motion.body.standing import Standing, zero_of
 from motion.body.view import View
 from motion.data import Angles, Landmarks, NotMeasured
-from motion.settings import AngleSettings
 
 
 def angles_of(

@@ -10,10 +10,10 @@ from motion.body.hidden import covered_pictures
 from motion.body.legs import mended_legs
 from motion.body.measured import Flexed, flexed
 from motion.body.reading import read_joints
+from motion.body.settings import AngleSettings, BodySettings
 from motion.body.steps import find_candidates
 from motion.body.view import views_of
 from motion.data import Candidates, Landmarks, NotMeasured
-from motion.settings import Settings
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,15 +26,15 @@ class Bodies:
     found: tuple[Candidates | NotMeasured, ...]
 
 
-def bodies_of(landmarks: Landmarks, size_px: tuple[int, int], settings: Settings) -> Bodies:
+def bodies_of(landmarks: Landmarks, size_px: tuple[int, int], body: BodySettings, angles: AngleSettings) -> Bodies:
     """Read every dancer. landmarks as the model gave them; size_px: width and height of the picture."""
-    marks, weights = mended_legs(landmarks, settings.body), load_weights()
-    views, floor = views_of(marks, settings=settings.angles), floor_of(marks, size_px, settings.body)
+    marks, weights = mended_legs(landmarks, body), load_weights()
+    views, floor = views_of(marks, settings=angles), floor_of(marks, size_px, body)
     joints, found = [], []
     for p, view in enumerate(views):
-        covered = covered_pictures(marks, p, settings.body)
-        read = read_joints(marks, p, view, settings=settings.angles, hidden=covered)
-        joints.append(read if isinstance(read, NotMeasured) else flexed(read, view, None, settings.angles))
-        one = find_candidates(marks, p, size_px, weights, settings.body)
-        found.append(placed(one, floor, p, marks, view.view_deg, settings.body) if isinstance(one, Candidates) else one)
+        covered = covered_pictures(marks, p, body)
+        read = read_joints(marks, p, view, settings=angles, hidden=covered)
+        joints.append(read if isinstance(read, NotMeasured) else flexed(read, view, None, angles))
+        one = find_candidates(marks, p, size_px, weights, body)
+        found.append(placed(one, floor, p, marks, view.view_deg, body) if isinstance(one, Candidates) else one)
     return Bodies(marks, tuple(joints), tuple(found))

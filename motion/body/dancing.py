@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from motion.body.legs import mended_legs
+from motion.body.settings import BodySettings
 from motion.body.steps import find_candidates
 from motion.data import Candidates, Floats, Landmarks
-from motion.settings import BodySettings
 
 #: The first landmarks are the face's.
 FACE = 11

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from motion.agreement import NORMAL_95
 from motion.body.reading import ANKLE, HEEL, HIP, KNEE, TOE, Reading
+from motion.body.settings import AngleSettings
 from motion.body.view import HIP_L, HIP_R, SHOULDER_L, SHOULDER_R, View
 from motion.data import Floats, Steps
-from motion.settings import AngleSettings
 
 LEGS = "leg lengths"
 

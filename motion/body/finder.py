@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.body.landmarks import Picture
+from motion.body.settings import BodySettings
 from motion.data import Floats
-from motion.settings import BodySettings
 
 #: Persons in a picture: (points_px (33, 2), visibility (33,)) each.
 Look = Callable[[Picture], list[tuple[Floats, Floats]]]

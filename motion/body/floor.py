@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from motion.body.settings import BodySettings
 from motion.data import Candidates, Floats, Landmarks, Sealed
-from motion.settings import BodySettings
 
 _FEET = {False: [27, 29, 31], True: [28, 30, 32]}  # ankle, heel, toe
 

@@ -12,8 +12,8 @@ import numpy as np
 from motion.body.finder import ANKLES, HIPS, KNEES, SHOULDERS, Look, Sighting, find_people, merged, same_person
 from motion.body.join import joined, part_of
 from motion.body.landmarks import Picture, Pose, Region, painted_out
+from motion.body.settings import BodySettings
 from motion.data import Floats, Landmarks, NotMeasured
-from motion.settings import BodySettings
 
 
 class LookAt(Protocol):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.body.settings import BodySettings
 from motion.data import Floats, Interval, Landmarks
-from motion.settings import BodySettings
 
 _FEET = [[27, 29, 31], [28, 30, 32]]
 #: Limbs of whoever stands in front, as pairs of landmarks.

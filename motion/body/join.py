@@ -13,8 +13,8 @@ import numpy as np
 
 from motion.body.finder import ANKLES, wholly_inside
 from motion.body.landmarks import Pose
+from motion.body.settings import BodySettings
 from motion.data import LANDMARKS, Floats, Interval, Landmarks, NotMeasured
-from motion.settings import BodySettings
 
 
 class Seen(Protocol):

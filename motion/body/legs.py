@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from motion.body.settings import BodySettings
 from motion.data import Floats, Landmarks
-from motion.settings import BodySettings
 
 _LEFT, _RIGHT = [25, 27, 29, 31], [26, 28, 30, 32]
 

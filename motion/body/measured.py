@@ -9,10 +9,10 @@ from motion.body.angles import flexion_of
 from motion.body.facts import body_facts
 from motion.body.ranges import range_check, ranges_of
 from motion.body.reading import Reading
+from motion.body.settings import AngleSettings
 from motion.body.standing import Standing, standing_from, standing_in
 from motion.body.view import View
 from motion.data import Angles, JointRange, NotMeasured, Steps
-from motion.settings import AngleSettings
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.body.reading import KINDS
+from motion.body.settings import AngleSettings
 from motion.data import JOINTS, Angles, Floats, Foot, JointRange, NotMeasured
-from motion.settings import AngleSettings
 
 SIDES: tuple[Foot, Foot] = ("left", "right")
 #: Column of `Angles` for a joint and side.

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.body.settings import AngleSettings
 from motion.body.view import HIP_L, HIP_R, SHOULDER_L, SHOULDER_R, View
 from motion.data import JOINTS, Floats, Landmarks, NotMeasured
 from motion.geometry import ankle_flexion_deg, hip_flexion_deg, knee_flexion_deg
-from motion.settings import AngleSettings
 from motion.signals import gaps_filled, low_pass, velocity
 
 #: Landmarks of the left side; the right side's are one higher.

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.body.contact import RATE_HZ, even_times
+from motion.body.settings import BodySettings
 from motion.data import Floats
-from motion.settings import BodySettings
 
 _FEET = {True: [28, 30, 32], False: [27, 29, 31]}  # ankle, heel, toe
 _HIPS = [23, 24]

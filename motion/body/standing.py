@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.body.reading import ANKLE, HEEL, TOE, Reading, read_joints
+from motion.body.settings import AngleSettings
 from motion.body.view import HIP_L, HIP_R, View
 from motion.checks import need
 from motion.data import Floats, Landmarks, NotMeasured, Sealed
-from motion.settings import AngleSettings
 
 ZeroName = Literal["standing", "stored", "stance", "anatomical"]
 

@@ -6,9 +6,9 @@ import numpy as np
 
 from motion.body.contact import Curves, curves
 from motion.body.hidden import hidden_pictures, in_sight
+from motion.body.settings import BodySettings
 from motion.body.shifts import Crossing, crossings
 from motion.data import Candidates, Floats, Interval, Landmarks, NotMeasured
-from motion.settings import BodySettings
 from motion.signals import running_median
 
 _FOOT = {True: [28, 30, 32], False: [27, 29, 31]}  # ankle, heel, toe

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.body.settings import AngleSettings
 from motion.data import JOINTS, Angles, Due, Floats, Ints
-from motion.settings import AngleSettings
 
 
 def bends_of_dance(

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from motion.body.settings import AngleSettings
 from motion.checks import need
 from motion.data import Floats, Landmarks, Sealed
 from motion.geometry import wrapped_deg
-from motion.settings import AngleSettings
 
 NOSE, EAR_L, EAR_R, SHOULDER_L, SHOULDER_R, HIP_L, HIP_R = 0, 7, 8, 11, 12, 23, 24
 HEEL_L, HEEL_R, TOE_L, TOE_R = 29, 30, 31, 32

@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from motion.clip.settings import ClipSettings
 from motion.data import Floats, Picture
-from motion.settings import ClipSettings
 
 
 def with_cuts(shown: Iterable[Picture], settings: ClipSettings) -> Iterator[tuple[Picture, bool]]:

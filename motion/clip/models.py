@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import Literal
 
 from motion.clip import bundle, fetch
+from motion.clip.settings import CLIP, ClipSettings
 from motion.errors import BadInput, ModelMissing
-from motion.settings import SETTINGS, ClipSettings
 
 Quality = Literal["fine", "fast"]
 #: Called with plain words and the share done, 0..1 or None where that is not known.
@@ -68,7 +68,7 @@ def get_model(
     model_file: Path | None = None,
     cache: Path | None = None,
     progress: Progress = silent,
-    settings: ClipSettings = SETTINGS.clip,
+    settings: ClipSettings = CLIP,
 ) -> PoseModel:
     """The pose model: the given file or folder, else COUNTFALL_MODEL, else the cache, else fetched and built into the cache.
 
@@ -80,7 +80,7 @@ def get_model(
 
 
 def prepare(
-    to: Path | None = None, *, cache: Path | None = None, progress: Progress = silent, settings: ClipSettings = SETTINGS.clip
+    to: Path | None = None, *, cache: Path | None = None, progress: Progress = silent, settings: ClipSettings = CLIP
 ) -> list[PoseModel]:
     """Fetch and check both models ahead of the lesson; with `to`, also write them there, for a machine without network.
 

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from motion.clip.clock import line_up
 from motion.clip.guard import Guard, Message
+from motion.clip.settings import ClipSettings
 from motion.data import Clip, Floats, Ints, NotMeasured, Sound
 from motion.errors import BadInput, ClipMissing
-from motion.settings import ClipSettings
 
 
 def read_sound(path: Path, clip: Clip, *, settings: ClipSettings) -> Sound | NotMeasured:

@@ -14,9 +14,9 @@ import numpy as np
 
 from motion.clip.clock import are_uneven
 from motion.clip.guard import Guard
+from motion.clip.settings import ClipSettings
 from motion.data import Clip, Floats, Picture
 from motion.errors import BadInput, ClipMissing, ClipTooLong, ClipTooShort, ClipUnreadable, NoTimeStamps
-from motion.settings import ClipSettings
 
 _KINDS = "Use the video as the phone wrote it (mp4, mov, mkv, webm or avi)"
 

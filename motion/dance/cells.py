@@ -7,9 +7,9 @@ import re
 from dataclasses import dataclass
 
 from motion.dance.figures import MOVES, OTHER_WORDS, figures_by_name, plain_name
+from motion.dance.settings import DANCE
 from motion.data import Foot
 from motion.errors import SheetError
-from motion.settings import SETTINGS
 
 HALF = 0.5  # count of "&" after its number
 LATE_HALF = 2 / 3  # count of "a" after its number
@@ -78,7 +78,7 @@ def read_count(text: str, previous: int | None, place: Place) -> tuple[float, in
 
 
 def _limit(whole: int, text: str, place: Place) -> None:
-    most = SETTINGS.dance.most_counts
+    most = DANCE.most_counts
     if not 1 <= whole <= most:
         raise place.error("count", text, f"lies outside 1 to {most}", "Counts begin at 1 and run on through the wall")
 

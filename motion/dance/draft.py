@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from motion.dance.figures import other_foot
+from motion.dance.settings import DANCE, DRAFT, DraftSettings
 from motion.data import DanceSheet, Foot, Kind, SheetRow
 from motion.errors import BadInput
-from motion.settings import SETTINGS, DraftSettings
 
 Place = tuple[float, float]
 #: The header line that marks a sheet as a draft.
@@ -43,13 +43,13 @@ class Landed:
 
 def draft_sheet(
     landed: Sequence[Landed], counts: int, *, title: str, made_from: str, beats_per_bar: int = 4, bpm: float | None = None,
-    settings: DraftSettings = SETTINGS.draft,
+    settings: DraftSettings = DRAFT,
 ) -> DanceSheet:  # fmt: skip
     """A draft sheet of a dance of `counts` counts from landings over one wall or more; where walls differ, most of them win.
 
     made_from: what it was written down from, for the header. Raises BadInput if `counts` cannot be, or nothing was danced.
     """
-    if not 1 <= counts <= SETTINGS.dance.most_counts:
+    if not 1 <= counts <= DANCE.most_counts:
         raise BadInput(f"The dance has {counts} counts", "Give how many counts one wall has")
     walls = _by_wall(landed, counts, settings)
     if not walls:

@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 
 from motion.dance.cells import Place
+from motion.dance.settings import DANCE
 from motion.errors import SheetError
-from motion.settings import SETTINGS
 
 HEADER_KEYS = ("title", "version", "counts", "walls", "metre", "level", "bpm", "intro", "half")
 OTHER_KEYS = ("restart", "tag", "part", "parts", "order", "ending", "section")
@@ -113,7 +113,7 @@ def header_values(values: dict[str, tuple[int, str]], sheet: str, rows_end: int,
             )
         return float(found[1])
 
-    limits = SETTINGS.dance
+    limits = DANCE
     counts = None if phrased else number("counts", 1, limits.most_counts, whole=True)
     walls = number("walls", 1, 4, whole=True)
     if not phrased and counts is None:

@@ -13,11 +13,11 @@ from motion.checks import number_between
 from motion.dance.figures import other_foot
 from motion.dance.phrased import danced_once
 from motion.dance.rows import rows_end
+from motion.dance.settings import DANCE
 from motion.dance.unroll import Stretch, clock, intro_counts, stretches
 from motion.dance.weight import course, first_foot, joins
 from motion.data import DanceSheet, Foot, SheetRow
 from motion.errors import BadInput
-from motion.settings import SETTINGS
 
 What = Literal["wall", "on", "tag", "ending"]
 
@@ -83,7 +83,7 @@ def on_paper(sheet: DanceSheet, *, bpm: float | None = None, song_s: float | Non
     Example: 32 counts with 1/4 L in the last eight, 120 BPM, intro 16, restart in wall 3 after 16: walls begin at 8, 24, 40 and 48 s,
     facing 12:00, 9:00, 6:00 and 6:00.
     """
-    limits = SETTINGS.dance
+    limits = DANCE
     tempo = bpm if bpm is not None else sheet.bpm
     if tempo is None:
         raise BadInput(

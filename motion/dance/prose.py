@@ -15,10 +15,10 @@ from motion.dance.cells import HALF, TURNS_DEG, count_text, turn_text
 from motion.dance.figures import expand, figure_steps, figures_by_name, lead_of, other_foot, takes_weight
 from motion.dance.header import HEADER_KEYS, split_header
 from motion.dance.rows import FOOT_LETTERS
+from motion.dance.settings import DANCE
 from motion.dance.table import Kind, TableLine
 from motion.data import Foot, SheetRow
 from motion.errors import SheetError
-from motion.settings import SETTINGS
 
 _COUNTED = re.compile(r"(?:counts?\s+)?((?:&\s*)?\d{1,3}[\d\s&a\-–,]*?)(?:\s*[.:)]\s*|\s+)(?=[^\W\d])(.+)", re.IGNORECASE)
 _SIZE = re.compile(r"(\d{1,3})[\s-]*counts?\b.*?\b(\d)[\s-]*walls?\b", re.IGNORECASE)
@@ -83,7 +83,7 @@ class _State:
 
 def read_prose(text: str) -> Pasted:
     """Read a dance pasted as prose. Longer than a dance sheet may be, it raises SheetError."""
-    if len(text) > SETTINGS.dance.largest_bytes:
+    if len(text) > DANCE.largest_bytes:
         raise SheetError("The pasted text is longer than any dance", "Paste one dance")
     state = _State()
     for raw in text.splitlines():

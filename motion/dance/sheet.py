@@ -18,10 +18,10 @@ from motion.dance.cells import Place, count_text, plain_text, read_count, read_f
 from motion.dance.figures import figures_by_name, plain_name
 from motion.dance.header import HEADER_KEYS, OTHER_KEYS, Danced, header_values, read_danced, read_order, read_part, split_header
 from motion.dance.rows import rows_end, written_rows
+from motion.dance.settings import DANCE
 from motion.dance.writing import sheet_text
 from motion.data import DanceSheet, Part, Restart, SheetRow, Tag
 from motion.errors import SheetError
-from motion.settings import SETTINGS
 
 __all__ = ["parse_sheet", "read_sheet", "sheet_text"]
 
@@ -77,8 +77,8 @@ def read_sheet(path: str | Path) -> DanceSheet:
     try:
         if path.is_dir():
             raise SheetError(f"{path.name} is a folder, not a dance sheet", "Name the CSV file itself")
-        if path.stat().st_size > SETTINGS.dance.largest_bytes:
-            limit_mb = SETTINGS.dance.largest_bytes / 1e6
+        if path.stat().st_size > DANCE.largest_bytes:
+            limit_mb = DANCE.largest_bytes / 1e6
             raise SheetError(f"{path.name} is larger than {limit_mb:g} MB, which no dance sheet is", "Name the sheet's CSV file")
         data = path.read_bytes()
     except FileNotFoundError:
@@ -114,7 +114,7 @@ def parse_sheet(text: str, name: str) -> DanceSheet:
     """Read a dance sheet from its text; `name` is what the sentences call it.
 
     Raises SheetError with row, column, what was found, what is allowed and the nearest known word. At most
-    SETTINGS.dance.most_rows rows. What can be read but not danced is for check_sheet.
+    DANCE.most_rows rows. What can be read but not danced is for check_sheet.
     """
     draft = _Draft(name)
     lines = 0
@@ -124,10 +124,8 @@ def parse_sheet(text: str, name: str) -> DanceSheet:
                 _header_line(draft, part, Place(name, line))
             continue
         lines += 1
-        if lines > SETTINGS.dance.most_rows:
-            raise SheetError(
-                f"{name} has more than {SETTINGS.dance.most_rows} rows, which no dance has", "Name the sheet's CSV file"
-            )
+        if lines > DANCE.most_rows:
+            raise SheetError(f"{name} has more than {DANCE.most_rows} rows, which no dance has", "Name the sheet's CSV file")
         _table_line(draft, record, Place(name, line))
     return _finished(draft)
 

@@ -10,9 +10,9 @@ from itertools import count as numbers
 from motion.checks import number_between
 from motion.dance.figures import MOVES, takes_weight
 from motion.dance.rows import fits
+from motion.dance.settings import DANCE
 from motion.data import DanceSheet, Due, SheetRow
 from motion.errors import BadInput, SheetError
-from motion.settings import SETTINGS
 
 #: Counts after a whole one up to which its half counts reach.
 ALMOST = 0.99
@@ -92,7 +92,7 @@ def wall_starts(sheet: DanceSheet, bpm: float, *, walls: int, intro_counts: int 
     Example: 32 counts with a quarter to the left at their end, 120 BPM, intro 16, restart in wall 3 after 16: walls begin at 8, 24,
     40 and 48 s and face 12:00, 9:00, 6:00 and 6:00.
     """
-    number_between(bpm, SETTINGS.dance.slowest_bpm, SETTINGS.dance.fastest_bpm, "The tempo", "BPM")
+    number_between(bpm, DANCE.slowest_bpm, DANCE.fastest_bpm, "The tempo", "BPM")
     last_wall = _last_wall(sheet, None, walls, 1)
     starts: list[WallStart] = []
     facing_deg, base = 0.0, 0
@@ -124,7 +124,7 @@ def turn_deg_until(sheet: DanceSheet, wall: int, after: int) -> float:
 
 
 def _last_wall(sheet: DanceSheet, until_count: float | None, walls: int | None, starting_wall: int) -> int:
-    most = SETTINGS.dance.most_walls_ahead
+    most = DANCE.most_walls_ahead
     for value, what in ((walls, "The number of walls"), (starting_wall, "The starting wall")):
         if value is not None and not 1 <= value <= most:
             raise BadInput(f"{what} is {value}, but must lie in 1 to {most}", f"Give a whole number from 1 to {most}")

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from motion.checks import number_between
 from motion.lesson.games import CALF, HIP_SIDE, SHOULDER, THIGH_BACK, THIGH_FRONT, TRUNK
 from motion.lesson.safety import Audience
+from motion.lesson.settings import LessonSettings
 from motion.lesson.warmup import Item
-from motion.settings import LessonSettings
 
 NO_BOUNCE = "A mild pull and no pain, no bouncing; the breath goes on."
 

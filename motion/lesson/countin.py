@@ -5,14 +5,38 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, Protocol
 
 from motion.checks import number_between
 from motion.data import NotMeasured
 from motion.errors import BadInput
-from motion.settings import DanceSettings, LessonSettings
+from motion.lesson.settings import LessonSettings
 
 Section = Literal[6, 8]
+
+
+class DanceLimits(Protocol):
+    """What a dance can be at most: its tempo in beats a minute, the counts before count 1, the counts of one wall."""
+
+    @property
+    def slowest_bpm(self) -> float:
+        """Beats a minute."""
+        ...
+
+    @property
+    def fastest_bpm(self) -> float:
+        """Beats a minute."""
+        ...
+
+    @property
+    def longest_intro(self) -> int:
+        """Counts before count 1."""
+        ...
+
+    @property
+    def most_counts(self) -> int:
+        """Counts of one wall."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -45,7 +69,7 @@ class Counting:
     duration_s: float
 
 
-def check_bpm(bpm: float, limits: DanceSettings) -> float:
+def check_bpm(bpm: float, limits: DanceLimits) -> float:
     """The tempo, if anybody dances at it. BadInput otherwise, also for a negative one."""
     return number_between(bpm, limits.slowest_bpm, limits.fastest_bpm, "The tempo", "beats a minute")
 
@@ -63,7 +87,7 @@ def count_in_s(section: Section, bpm: float) -> float:
     return (4 if section == 8 else 3) * 60 / bpm
 
 
-def ladder(full_bpm: float, *, rungs: int, from_share: float, limits: DanceSettings, settings: LessonSettings) -> tuple[float, ...]:
+def ladder(full_bpm: float, *, rungs: int, from_share: float, limits: DanceLimits, settings: LessonSettings) -> tuple[float, ...]:
     """Tempos from slow to full in equal steps, whole beats a minute but for the last, which is the full tempo itself.
 
     Example: 120 in 4 rungs from 0.7 is 84, 96, 108, 120. BadInput for a tempo or share that cannot be.
@@ -79,7 +103,7 @@ def ladder(full_bpm: float, *, rungs: int, from_share: float, limits: DanceSetti
 
 
 def counting(
-    rungs: Sequence[Rung], *, section: Section = 8, wait_counts: int = 0, limits: DanceSettings, settings: LessonSettings
+    rungs: Sequence[Rung], *, section: Section = 8, wait_counts: int = 0, limits: DanceLimits, settings: LessonSettings
 ) -> Counting:
     """When every count falls: for each tempo the counts that are waited (wait_counts, at least the count-in), then those danced.
 
@@ -112,7 +136,7 @@ def counting(
     return Counting(tuple(counts), tuple(rungs), section, end_s + settings.tune_tail_s)
 
 
-def tapped_bpm(taps_s: Sequence[float], *, limits: DanceSettings, settings: LessonSettings) -> float | NotMeasured:
+def tapped_bpm(taps_s: Sequence[float], *, limits: DanceLimits, settings: LessonSettings) -> float | NotMeasured:
     """Beats a minute of taps at these seconds: 60 over the middle gap, of the taps since the last long pause.
 
     NotMeasured with fewer than settings.tap_fewest taps, or a tempo that nobody dances at.

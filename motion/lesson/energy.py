@@ -8,7 +8,7 @@ from typing import Literal, get_args
 from motion.checks import number_between
 from motion.data import NotMeasured
 from motion.lesson.pulse import checked_age
-from motion.settings import LessonSettings
+from motion.lesson.settings import LessonSettings
 
 Talk = Literal["sings", "talks", "few words"]
 TALKS: tuple[Talk, ...] = get_args(Talk)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from motion.checks import number_between
 from motion.lesson.safety import Audience
-from motion.settings import LessonSettings
+from motion.lesson.settings import LessonSettings
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from typing import Literal, get_args
 from motion.checks import number_between
 from motion.data import NotMeasured
 from motion.errors import BadInput
-from motion.settings import LessonSettings
+from motion.lesson.settings import LessonSettings
 
 Seconds = Literal[10, 15, 30]
 COUNT_SECONDS: tuple[Seconds, ...] = get_args(Seconds)

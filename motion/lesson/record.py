@@ -13,7 +13,7 @@ from motion.lesson.energy import TALKS
 from motion.lesson.plan import Part
 from motion.lesson.pulse import Counted
 from motion.lesson.safety import AUDIENCES, HEALTH, Audience, checks
-from motion.settings import LessonSettings
+from motion.lesson.settings import LessonSettings
 
 FORMAT = 1
 

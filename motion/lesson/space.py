@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from motion.checks import number_between
 from motion.errors import BadInput
 from motion.lesson.safety import Audience
-from motion.settings import LessonSettings
+from motion.lesson.settings import LessonSettings
 
 Spot = tuple[float, float]
 #: Ways of staggering: what they are called, how far rows are moved to the side in turn, in gaps between neighbours, and whether rows

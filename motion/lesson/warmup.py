@@ -11,7 +11,7 @@ from motion.checks import number_between
 from motion.data import SheetRow
 from motion.lesson.games import GAMES, JOINTS, PLAIN_MOVES, TURNING, WORK, Game, Joint
 from motion.lesson.safety import Audience
-from motion.settings import LessonSettings
+from motion.lesson.settings import LessonSettings
 
 #: Never more muscles to one joint than a class can listen to.
 MOST_MUSCLES = 3

@@ -15,8 +15,8 @@ from motion.music.counts import at_speed, changed, first_count_candidates, with_
 from motion.music.level import candidates, chances
 from motion.music.metre import bar_start, beats_in_bar, half_place, other_bar
 from motion.music.onsets import OnsetCurve
+from motion.music.settings import MusicSettings
 from motion.music.tracker import activation, decode, on_rise, one_level, smooth
-from motion.settings import MusicSettings
 
 
 def find_beats(

@@ -13,7 +13,7 @@ import numpy as np
 from motion.checks import number_between
 from motion.data import Floats, Landmarks, NotMeasured, SoundOffset
 from motion.music.onsets import OnsetCurve
-from motion.settings import PracticeSettings
+from motion.music.settings import PracticeSettings
 
 SHOULDER_L, SHOULDER_R, WRIST_L, WRIST_R, HIP_L, HIP_R = 11, 12, 15, 16, 23, 24
 

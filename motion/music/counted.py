@@ -17,9 +17,9 @@ from motion.errors import BadInput, BadStore
 from motion.music.clap import to_sound
 from motion.music.clicks import sound_of
 from motion.music.counts import beat_position, section_of, time_of
+from motion.music.settings import PracticeSettings
 from motion.music.spoken import spoken_count
 from motion.music.stretch import stretched
-from motion.settings import PracticeSettings
 
 RATE_HZ = 44_100
 HIGH_HZ, LOW_HZ = 1100.0, 440.0  # of a click: hearing fades from the top with age, and spares the octave about 440 Hz longest

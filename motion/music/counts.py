@@ -14,7 +14,7 @@ from motion.data import BeatGrid, Floats
 from motion.errors import BadInput
 from motion.music.metre import beat_colours
 from motion.music.onsets import OnsetCurve
-from motion.settings import MusicSettings
+from motion.music.settings import MusicSettings
 
 
 def changed(grid: BeatGrid, **parts: Any) -> BeatGrid:

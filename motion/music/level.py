@@ -18,7 +18,7 @@ import numpy as np
 from motion.data import Floats
 from motion.music.metre import beat_colours
 from motion.music.onsets import OnsetCurve
-from motion.settings import MusicSettings
+from motion.music.settings import MusicSettings
 
 NAMES = ("same", "off", "half", "third", "double", "off third")
 #: Twelfths of a beat at which the sound is looked at, and which of them are taken together (the strongest counts): the beat, a

@@ -6,7 +6,7 @@ import numpy as np
 
 from motion.data import Floats
 from motion.music.onsets import OnsetCurve
-from motion.settings import MusicSettings
+from motion.music.settings import MusicSettings
 
 
 def beat_colours(curve: OnsetCurve, beats_s: Floats) -> Floats:

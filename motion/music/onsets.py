@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from motion.checks import need
 from motion.data import Floats, NotMeasured, Sealed, Sound
-from motion.settings import MusicSettings
+from motion.music.settings import MusicSettings
 
 Small = NDArray[np.float32]
 #: Edges in Hz of the Q bands of the flux: bass drum, bass and low voices, voices, snare and presence, cymbals.

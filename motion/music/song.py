@@ -16,8 +16,8 @@ from motion.data import BeatGrid, Floats, NotMeasured
 from motion.music.beats import cut
 from motion.music.counts import changed, time_of
 from motion.music.onsets import OnsetCurve
+from motion.music.settings import PracticeSettings
 from motion.music.tones import HOP_S, PER_OCTAVE, TONES, Tones
-from motion.settings import PracticeSettings
 
 WHAT = "the song"
 

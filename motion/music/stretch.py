@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from motion.checks import number_between
 from motion.data import Floats
-from motion.settings import PracticeSettings
+from motion.music.settings import PracticeSettings
 
 #: The fit is looked for in means of four samples, then among single ones.
 COARSE = 4

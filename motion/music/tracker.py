@@ -11,7 +11,7 @@ import numpy as np
 
 from motion.data import Floats, Ints
 from motion.music.onsets import OnsetCurve
-from motion.settings import MusicSettings
+from motion.music.settings import MusicSettings
 
 
 def activation(strength: Floats, settings: MusicSettings) -> Floats:

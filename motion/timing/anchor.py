@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.data import Candidates, Due, Floats
-from motion.settings import TimingSettings
+from motion.timing.settings import TimingSettings
 
 
 @dataclass(frozen=True)

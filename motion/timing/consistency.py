@@ -9,9 +9,9 @@ import numpy as np
 
 from motion.data import JOINTS, Angles, Due, Floats, NotMeasured
 from motion.geometry import wrapped_deg
-from motion.settings import TimingSettings
 from motion.timing.flags import Danced, plain_sight
 from motion.timing.places import turning
+from motion.timing.settings import TimingSettings
 
 
 def wall_by_wall(danced: Danced, angles: Angles | NotMeasured, settings: TimingSettings) -> list[dict[str, Any]]:

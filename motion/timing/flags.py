@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.data import Candidates, Due, Flag, Floats, Interval
-from motion.settings import TimingSettings
 from motion.timing.match import WAYS, Match
 from motion.timing.offbeat import Offsets, offsets_of, phrasing
 from motion.timing.places import elsewhere
+from motion.timing.settings import TimingSettings
 
 
 @dataclass(frozen=True)

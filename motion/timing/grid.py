@@ -11,9 +11,9 @@ import numpy as np
 from motion.dance.unroll import unroll
 from motion.data import BeatGrid, Candidates, DanceSheet, Due, Floats, NotMeasured
 from motion.music.counts import at_speed, beat_position, changed, steady_grid, time_of, with_first_count
-from motion.settings import TimingSettings
 from motion.timing.anchor import anchored, rhythm_of_steps
 from motion.timing.match import to_match
+from motion.timing.settings import TimingSettings
 
 Speed = Literal["half", "same", "double"]
 

@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from motion.data import BeatGrid, Flag, Floats, NotMeasured, Pairing, Steps, Timing
-from motion.settings import TimingSettings
 from motion.statistics import median_interval, rayleigh, share_interval, usual_spread, vector
 from motion.timing.consistency import repeats
 from motion.timing.flags import Danced, in_sight, plain_sight
 from motion.timing.match import WAYS
+from motion.timing.settings import TimingSettings
 
 #: Findings that say a count was not danced as it is, whatever its time.
 LOST = frozenset({"missed", "other foot", "other step", "danced in mirror", "stood still", "count behind", "count ahead"})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -11,10 +12,11 @@ from motion.music.beats import find_beats
 from motion.music.clap import clap_offset, on_pictures, to_pictures, to_sound, way_offset
 from motion.music.counts import changed
 from motion.music.onsets import OnsetCurve
+from motion.music.settings import MusicSettings, PracticeSettings
 from motion.music.song import Heard, carried, find_song
 from motion.music.taps import LEAD_WORDS
 from motion.music.tones import Tones
-from motion.settings import Settings
+from motion.settings_desk import PageSettings
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,6 +26,25 @@ class Song:
     name: str
     heard: Heard
     beats: BeatGrid | None
+
+
+class SoundSettings(Protocol):
+    """The groups of settings that are needed here, as the bundle of all settings has them."""
+
+    @property
+    def music(self) -> MusicSettings:
+        """For beats in the sound."""
+        ...
+
+    @property
+    def practice(self) -> PracticeSettings:
+        """For a clap in view and for a known song."""
+        ...
+
+    @property
+    def page(self) -> PageSettings:
+        """For what a phone may add."""
+        ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +57,7 @@ class Synced:
 
 
 def synced(
-    curve: OnsetCurve | NotMeasured, tones: Tones | None, marks: Landmarks, distance_m: float | None, settings: Settings
+    curve: OnsetCurve | NotMeasured, tones: Tones | None, marks: Landmarks, distance_m: float | None, settings: SoundSettings
 ) -> Synced:
     """The sound moved by what a clap in view tells, else by the sound's way over a stated distance, else left where it is."""
     if isinstance(curve, NotMeasured):
@@ -52,7 +73,7 @@ def synced(
 
 
 def heard_beats(
-    clip: Synced, metre: int | None, hint: float | None, song: Song | None, settings: Settings
+    clip: Synced, metre: int | None, hint: float | None, song: Song | None, settings: SoundSettings
 ) -> BeatGrid | NotMeasured:
     """Beats of the clip's sound on the pictures' clock; of the song, if one is given and found. metre: beats in a bar, hint: beats a
     minute, as a sheet has them."""
@@ -71,7 +92,7 @@ def heard_beats(
 
 
 def _song_beats(
-    curve: OnsetCurve, tones: Tones | None, song: Song, metre: int | None, hint: float | None, settings: Settings
+    curve: OnsetCurve, tones: Tones | None, song: Song, metre: int | None, hint: float | None, settings: SoundSettings
 ) -> BeatGrid | NotMeasured:
     if tones is None:
         return NotMeasured("the song", "the review was made before songs could be compared; review the clip again")
@@ -94,7 +115,7 @@ def on_picture_clock(grid: BeatGrid, offset: SoundOffset | None) -> BeatGrid:
     return changed(grid, times_s=moved(grid.times_s), first_count_s=one, sound_offset=offset)
 
 
-def beat_notes(beats: BeatGrid | NotMeasured, settings: Settings) -> list[str]:
+def beat_notes(beats: BeatGrid | NotMeasured, settings: SoundSettings) -> list[str]:
     """What is good to know about the beats, in plain sentences: doubts, sound against picture, the lead of a tapping hand."""
     if isinstance(beats, NotMeasured):
         return [f"Early and late are not judged: {beats.why}."]
@@ -104,7 +125,7 @@ def beat_notes(beats: BeatGrid | NotMeasured, settings: Settings) -> list[str]:
     return notes
 
 
-def _offset_words(offset: SoundOffset | None, settings: Settings) -> str:
+def _offset_words(offset: SoundOffset | None, settings: SoundSettings) -> str:
     phone = f"up to about {settings.page.phone_ms:.0f} ms, may come from the phone and not from the dancers"
     if offset is None:
         return f"A lead or lag that everyone shares, {phone}. A clap in view would tell."

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.data import Candidates, Due, Floats, Ints, Sealed
-from motion.settings import TimingSettings
 from motion.timing.places import beyond, speaks, turning
+from motion.timing.settings import TimingSettings
 
 #: Ways of dancing: (mirror image, counts behind).
 WAYS: tuple[tuple[bool, int], ...] = ((False, 0), (True, 0), (False, 1), (False, -1))

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from motion.data import Candidates, Due, Floats, Ints
-from motion.settings import TimingSettings
 from motion.statistics import slope
+from motion.timing.settings import TimingSettings
 
 
 @dataclass(frozen=True)

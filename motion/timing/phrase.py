@@ -11,7 +11,8 @@ from motion.data import BeatGrid, Due, Floats, NotMeasured
 from motion.music.counts import beat_position, section_of, time_of
 from motion.music.metre import beat_colours
 from motion.music.onsets import OnsetCurve
-from motion.settings import MusicSettings, TimingSettings
+from motion.music.settings import MusicSettings
+from motion.timing.settings import TimingSettings
 
 
 def wall_firsts(due: Sequence[Due], grid: BeatGrid, until_s: float) -> list[tuple[int, float]]:

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from motion.data import Flag
-from motion.settings import TimingSettings
 from motion.timing.flags import Danced, in_sight
 from motion.timing.match import WAYS
+from motion.timing.settings import TimingSettings
 
 #: Differences that may be the sheet's; what the question says of them.
 DIFFERENT = {

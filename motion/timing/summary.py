@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from motion.data import Floats, NotMeasured, Timing
-from motion.settings import TimingSettings
 from motion.statistics import median_interval, slope, vector
+from motion.timing.settings import TimingSettings
 
 
 def timing_of(counts: Floats, offset_ms: Floats, gap_s: Floats, settings: TimingSettings) -> Timing | NotMeasured:

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from motion.data import Due, Flag
-from motion.settings import TimingSettings
 from motion.statistics import spread_interval
 from motion.timing.flags import Danced, in_sight, plain_sight, where
+from motion.timing.settings import TimingSettings
 
 #: Findings that mean "this count was not danced as it is".
 TROUBLE = frozenset({

@@ -9,11 +9,11 @@ import numpy as np
 
 from motion.data import BeatGrid, Candidates, Due, EasierWay, Flag, Floats, Interval, Kind, NotMeasured, Pairing, Steps, Timing
 from motion.music.counts import beat_position, time_of
-from motion.settings import TimingSettings
 from motion.timing.easier import in_easier_ways
 from motion.timing.flags import Danced, extra_steps, flags_of, one_event, plain_sight, timed_events
 from motion.timing.match import WAYS, Match, match_dance
 from motion.timing.offbeat import Phrase, phrasing
+from motion.timing.settings import TimingSettings
 from motion.timing.summary import timing_of
 
 

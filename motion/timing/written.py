@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from motion.data import DanceSheet, Due, Flag
-from motion.settings import TimingSettings
 from motion.timing.consistency import repeats
 from motion.timing.flags import Danced, in_sight, plain_sight
 from motion.timing.habits import LOST, spans
 from motion.timing.places import elsewhere
+from motion.timing.settings import TimingSettings
 
 
 def against_sheet(danced: Danced, flags: Sequence[Flag], sheet: DanceSheet, settings: TimingSettings) -> dict[str, Any]:

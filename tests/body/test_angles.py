@@ -9,10 +9,11 @@ import pytest
 from made_body import bends, made_landmarks
 
 from motion.body.angles import angles_of
+from motion.body.settings import AngleSettings
 from motion.body.standing import Standing, standing_of
 from motion.body.view import View, view_of
 from motion.data import Angles, Floats, Landmarks, NotMeasured
-from motion.settings import SETTINGS, AngleSettings
+from motion.settings import SETTINGS
 
 TIMES = np.arange(240) / 30.0
 TRUE = bends(TIMES)

@@ -1,4 +1,4 @@
-"""Thresholds of the body room: finding, following, landings, places, angles. See settings.py."""
+"""Thresholds of the body package, each with its unit and its reason: finding, following, landings, places, angles."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Thresholds of the timing room: matching, verdicts, the class. See settings.py."""
+"""Thresholds of the timing package, each with its unit and its reason: matching, verdicts, the class."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Thresholds of the lesson room: space, times, pulse, practice music. See settings.py.
+"""Thresholds of the lesson package, each with its unit and its reason: space, times, pulse, practice music.
 
 Published numbers (formulas, zones, centiles) are no thresholds of ours: they stand with their sources in `lesson/pulse.py`.
 """
