@@ -2,7 +2,7 @@
 
 import sys
 
-from motion.cli import main
+from motion.cli.main import main
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 from real_walks import WALKS, seen_by_phone
 
-from motion.body.reading import read_joints
-from motion.body.view import View
-from motion.data import JOINTS, Floats, NotMeasured
-from motion.settings import SETTINGS
+from motion.base.types import JOINTS, Floats, NotMeasured
+from motion.body.joint_readings import read_joints
+from motion.body.yaw import View
+from motion.review.settings import SETTINGS
 
 FILES = {"joints": "walk_plug-in-gait.c3d", "solution": "subject01_walk1.trc"}
 OFF_DEG = (0, 15, 30, 45, 60)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from motion.data import (
+from motion.base.types import (
     Angles,
     BeatGrid,
     Clip,

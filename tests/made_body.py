@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from motion.data import Floats, Landmarks
+from motion.base.types import Floats, Landmarks
 
 THIGH_M, SHANK_M, TRUNK_M, FOOT_M = 0.42, 0.42, 0.50, 0.21
 HIPS_M, SHOULDERS_M = 0.20, 0.35

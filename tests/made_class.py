@@ -6,7 +6,7 @@ from typing import Any
 
 from made import made_review
 
-from motion.store_json import review_json
+from motion.store.serialize import review_json
 
 #: Words that rank, grade or judge people: they have no place before a class.
 RANKING = ("best", "worst", "score", "wrong", "rank", "points", "perfect", "great", "good job", "%")

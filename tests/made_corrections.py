@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from made import made_review
 
-from motion.corrections import Point
-from motion.data import Landmarks
+from motion.base.types import Landmarks
+from motion.review.corrections import Point
 
 HIPS = [23, 24]
 LM = made_review(4, 12).landmarks

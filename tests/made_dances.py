@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from motion.data import JOINTS, Angles, Candidates, Due
-from motion.settings import SETTINGS
+from motion.base.types import JOINTS, Angles, Candidates, Due
+from motion.review.settings import SETTINGS
 from motion.timing.flags import Danced
 from motion.timing.match import match_dance
 

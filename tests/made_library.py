@@ -16,17 +16,17 @@ from typing import Any
 import numpy as np
 from made import made_review
 
-from motion.amend import add, give_label
+from motion.base.home import home
+from motion.base.options import JudgeOptions
 from motion.clip.video import open_clip, pictures
-from motion.covers import COVER
-from motion.home import home
-from motion.jobs import Job, find
-from motion.library import Library
-from motion.options import JudgeOptions
-from motion.report import report_html
-from motion.settings import SETTINGS
-from motion.store import read_review, write_review
-from motion.store_json import review_json
+from motion.desk.correct import add, give_label
+from motion.film.covers import COVER
+from motion.jobs.queue import Job, find
+from motion.library.classes import Library
+from motion.review.settings import SETTINGS
+from motion.store.folder import read_review, write_review
+from motion.store.serialize import review_json
+from motion.tell.report import report_html
 
 TODAY = date(2031, 3, 1)
 SIZE_PX = (384, 216)

@@ -9,8 +9,8 @@ from typing import Any
 
 from streamlit.testing.v1 import AppTest
 
-from motion.library import open_library
-from motion.library_consent import add_yes
+from motion.library.classes import open_library
+from motion.library.consent import add_yes
 
 IN_A_MONTH = date.today() + timedelta(days=30)
 

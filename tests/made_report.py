@@ -6,7 +6,7 @@ import dataclasses
 from html.parser import HTMLParser
 from typing import Any
 
-from motion.data import Review
+from motion.base.types import Review
 
 VOID = {"meta", "br"}
 

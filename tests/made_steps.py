@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 
+from motion.base.types import BeatGrid, Candidates, DanceSheet, Due, Flag, Floats
 from motion.dance.sheet import parse_sheet, read_sheet
 from motion.dance.unroll import unroll
-from motion.data import BeatGrid, Candidates, DanceSheet, Due, Flag, Floats
 from motion.music.counts import steady_grid, time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.match import to_match
 from motion.timing.verdict import Verdict, against_dance
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from made import FIGURE
 
-from motion.data import Floats, Landmarks
+from motion.base.types import Floats, Landmarks
 
 SIZE_PX = (960, 1080)
 FEET = {True: [28, 30, 32], False: [27, 29, 31]}

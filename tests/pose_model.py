@@ -6,8 +6,8 @@ from functools import cache
 
 import pytest
 
-from motion.clip.models import PoseModel, Quality, get_model
-from motion.errors import ModelMissing
+from motion.base.errors import ModelMissing
+from motion.clip.pose_model import PoseModel, Quality, get_model
 
 
 def pose_model(quality: Quality) -> PoseModel:

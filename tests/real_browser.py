@@ -11,8 +11,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from motion.child import child_environment
-from motion.page import arguments, free_port
+from motion.base.child import child_environment
+from motion.desk.page_server import arguments, free_port
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 QUIET = (

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from motion.data import Floats, Landmarks
+from motion.base.types import Floats, Landmarks
 
 SIZE_PX = (1920, 1080)
 FOCAL_PX = 1600.0

@@ -7,9 +7,9 @@ from html import escape
 import streamlit as st
 from parts import draw, lead, say
 
-from motion.errors import MotionError
-from motion.filming import Looked, Purpose, look_apart
-from motion.jobs import discard_upload, save_upload
+from motion.base.errors import MotionError
+from motion.film.framing_check import Looked, Purpose, look_apart
+from motion.jobs.queue import discard_upload, save_upload
 
 TIMING, BENDING = "Timing: is it with the beat?", "Bending: how far do hips, knees and ankles move?"
 SVG = 'xmlns="http://www.w3.org/2000/svg" viewBox="0 0 320 150" role="img" font-size="12" font-family="sans-serif" fill="#20242e"'

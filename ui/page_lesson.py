@@ -7,15 +7,15 @@ from part_lesson import music, record, show
 from part_lesson_pulse import counts
 from parts import handed_out, lead, say
 
+from motion.base.errors import MotionError
+from motion.base.types import DanceSheet
 from motion.dance.sheet import read_sheet
-from motion.data import DanceSheet
-from motion.errors import MotionError
+from motion.desk.page_server import dances
+from motion.film.practice_sound import handed_over
 from motion.lesson.safety import CAUTIONS, Audience
-from motion.lesson_page import SECTIONS, lesson_html
-from motion.lesson_plan import Lesson, Wish, make_lesson
-from motion.page import dances
-from motion.practice import handed_over
-from motion.sheets import own_sheets
+from motion.store.sheets import own_sheets
+from motion.tell.lesson_page import SECTIONS, lesson_html
+from motion.tell.lesson_plan import Lesson, Wish, make_lesson
 
 NONE, FILE = "No sheet: a plain line dance", "A sheet of my own"
 WHO: dict[Audience, str] = {"children": "Children", "adults": "Grown-ups", "seniors": "Seniors"}

@@ -11,18 +11,18 @@ import streamlit as st
 from part_consent import take_out, write_a_no
 from parts import forget, lead, review_in, say
 
-from motion.consent_page import consent_html
-from motion.errors import MotionError
-from motion.forget import forget_dancer, forget_in_review
-from motion.jobs import finished
-from motion.library import Dancer, Group, Library, looks_like_a_name, open_library
-from motion.library_consent import PURPOSE, Who, add_yes, standing, take_back, usual_last_day
-from motion.library_held import archive_name, held_archive
-from motion.library_records import forget_record, records_told
-from motion.library_sweep import Forgotten, called, dates_again, forget_class, forget_lesson, going, note_new, sweep, told_apart
-from motion.plain import dancer_name
-from motion.report_words import told_day
-from motion.settings import SETTINGS
+from motion.base.errors import MotionError
+from motion.jobs.queue import finished
+from motion.library.access import archive_name, held_archive
+from motion.library.classes import Dancer, Group, Library, looks_like_a_name, open_library
+from motion.library.consent import PURPOSE, Who, add_yes, standing, take_back, usual_last_day
+from motion.library.erase import forget_dancer, forget_in_review
+from motion.library.records import forget_record, records_told
+from motion.library.retention import Forgotten, called, dates_again, forget_class, forget_lesson, going, note_new, sweep, told_apart
+from motion.review.settings import SETTINGS
+from motion.tell.consent_form import consent_html
+from motion.tell.review_words import dancer_name
+from motion.tell.words import told_day
 
 SAID, EMPTY = "library-said", "library-empty"
 NOT_REACHED = "What this does not reach"

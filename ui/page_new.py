@@ -11,16 +11,16 @@ from part_taps import SONGS
 from parts import lead, plain, say, start_path
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
+from motion.base.errors import MotionError
+from motion.base.options import JudgeOptions, WatchOptions
+from motion.base.types import Clip
 from motion.clip.video import open_clip
-from motion.data import Clip
-from motion.drop import VIDEO, dropped, name_folder
-from motion.errors import MotionError
-from motion.forecast import seconds_needed, seconds_words
-from motion.jobs import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, start_next, status
-from motion.options import JudgeOptions, WatchOptions
-from motion.page import UPLOAD_MB, dances, samples
-from motion.settings import SETTINGS
-from motion.sheets import own_sheets
+from motion.desk.page_server import UPLOAD_MB, dances, samples
+from motion.jobs.drop_folder import VIDEO, dropped, name_folder
+from motion.jobs.queue import Job, cancel, delete, discard_upload, find, jobs, save_upload, start, start_next, status
+from motion.review.forecast import seconds_needed, seconds_words
+from motion.review.settings import SETTINGS
+from motion.store.sheets import own_sheets
 
 SAMPLE, UPLOAD, DROPPED, HERE_ALREADY = "A sample", "A clip of mine", "In the drop folder", "A clip that lies on this computer"
 NO_SHEET, OWN_SHEET = "No dance sheet", "A sheet of mine (CSV)"

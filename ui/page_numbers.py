@@ -5,8 +5,8 @@ from __future__ import annotations
 import streamlit as st
 from parts import lead, show_figures
 
-from motion.icon import model_told
-from motion.report import CAUTIONS, NOT_JUDGED
+from motion.desk.desktop_icon import model_told
+from motion.tell.report import CAUTIONS, NOT_JUDGED
 
 st.title("About the numbers")
 lead("A clip shows when feet land and how far joints bend. How exactly depends on the clip, so every number says so.")

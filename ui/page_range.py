@@ -10,12 +10,13 @@ from part_consent import begun, who_agreed
 from part_ranges import cautions, guide
 from parts import draw, lead, say, show_figures, start_path
 
-from motion.errors import MotionError
-from motion.jobs import jobs, save_upload, start, status
-from motion.options import JudgeOptions, WatchOptions
-from motion.page import UPLOAD_MB, samples
-from motion.range_charts import task_chart
-from motion.range_check import (
+from motion.base.errors import MotionError
+from motion.base.options import JudgeOptions, WatchOptions
+from motion.desk.page_server import UPLOAD_MB, samples
+from motion.jobs.queue import jobs, save_upload, start, status
+from motion.jobs.range_history import checks
+from motion.tell.range_charts import task_chart
+from motion.tell.range_check import (
     ASK_FIRST,
     Check,
     change_told,
@@ -27,8 +28,7 @@ from motion.range_check import (
     task_told,
     zero_known,
 )
-from motion.range_history import checks
-from motion.range_norms import GROUPS, SOURCE, band_deg
+from motion.tell.range_norms import GROUPS, SOURCE, band_deg
 
 SAMPLE, MINE, HERE_ALREADY = "The sample", "A clip of mine", "A clip that lies on this computer"
 NOTHING = "Nothing"

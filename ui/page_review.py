@@ -21,12 +21,15 @@ from part_teacher import remember, teacher_view
 from parts import OF_ALL, draw, facts, forget, handed_out, here, lead, play_moment, review_in, say, show_figures, start_path
 from who import who_is_who
 
-from motion.anew import rejudge
-from motion.errors import MotionError
-from motion.jobs import Finished, delete, finished, judged_before
-from motion.moments import time_of_count
-from motion.options import JudgeOptions
-from motion.plain import (
+from motion.base.errors import MotionError
+from motion.base.options import JudgeOptions
+from motion.desk.recount import rejudge
+from motion.jobs.queue import Finished, delete, finished, judged_before
+from motion.jobs.range_history import standings
+from motion.tell.count_line import chart_legend, count_chart
+from motion.tell.moments import time_of_count
+from motion.tell.questions import asks_mirror
+from motion.tell.review_words import (
     Finding,
     beat_told,
     clip_facts,
@@ -40,10 +43,7 @@ from motion.plain import (
     unsure_told,
     zero_told,
 )
-from motion.range_history import standings
-from motion.report_charts import chart_legend, count_chart
-from motion.report_questions import asks_mirror
-from motion.report_words import clock, why_not
+from motion.tell.words import clock, why_not
 
 TAKE_AWAY = (
     ("report.html", "The report, to print", "text/html"),

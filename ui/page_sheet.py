@@ -8,6 +8,8 @@ import streamlit as st
 from part_sheet import in_the_music, keep, look_up, on_the_floor
 from parts import lead, plain, review_in, say, start_path
 
+from motion.base.errors import MotionError
+from motion.base.types import DanceSheet
 from motion.dance.prose import read_prose
 from motion.dance.sheet import read_sheet
 from motion.dance.table import (
@@ -26,12 +28,10 @@ from motion.dance.table import (
     vocabulary,
     without_draft,
 )
-from motion.data import DanceSheet
-from motion.errors import MotionError
-from motion.jobs import finished, save_upload
-from motion.page import dances
-from motion.sheets import own_sheets
-from motion.writedown import written_down
+from motion.desk.draft_sheet import written_down
+from motion.desk.page_server import dances
+from motion.jobs.queue import finished, save_upload
+from motion.store.sheets import own_sheets
 
 EXAMPLE, FILE, PASTE, REVIEW, EMPTY = (
     "A dance that is here",

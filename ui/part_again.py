@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from motion.again import can_be_careful, carefully
-from motion.jobs import Finished
-from motion.library import open_library
+from motion.jobs.queue import Finished
+from motion.library.careful_review import can_be_careful, carefully
+from motion.library.classes import open_library
 
 
 def careful_later(one: Finished) -> None:

@@ -9,7 +9,9 @@ import streamlit as st
 from part_class import against_the_sheet, phrases, wall_against_wall
 from parts import SIDE_BY_SIDE, clip_of, draw, handed_out, here, lead, others, plain, play, say, show_figures
 
-from motion.choreographer import (
+from motion.base.errors import MotionError
+from motion.jobs.queue import Finished
+from motion.tell.choreographer import (
     Difference,
     Shown,
     against_sheet,
@@ -22,13 +24,11 @@ from motion.choreographer import (
     told_apart,
     walls_danced,
 )
-from motion.errors import MotionError
-from motion.jobs import Finished
-from motion.moments import window
-from motion.plain import beat_told, dancer_name
-from motion.release import release_html, release_lines, verdict_html
-from motion.report_words import clock
-from motion.student_takes import same_dance
+from motion.tell.moments import window
+from motion.tell.release import release_html, release_lines, verdict_html
+from motion.tell.review_words import beat_told, dancer_name
+from motion.tell.takes import same_dance
+from motion.tell.words import clock
 
 Take = tuple[Finished, dict[str, Any]]
 

@@ -8,10 +8,10 @@ from typing import Any
 import streamlit as st
 from parts import lead, show_figures
 
-from motion.report_class import class_figures, class_told, moments_told, together_rows, walls_figures, walls_told
-from motion.report_habits import habits_told, walls_timing_told
-from motion.report_sheet import phrase_told, sheet_told, spread_rows
-from motion.report_words import Told
+from motion.tell.class_words import class_figures, class_told, moments_told, together_rows, walls_figures, walls_told
+from motion.tell.habit_words import habits_told, walls_timing_told
+from motion.tell.sheet_words import phrase_told, sheet_told, spread_rows
+from motion.tell.words import Told
 
 
 def told(one: Told | None, of: str, *, large: bool = False) -> None:

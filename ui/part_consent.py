@@ -8,10 +8,10 @@ from datetime import date
 import streamlit as st
 from parts import say
 
-from motion.errors import BadInput
-from motion.jobs import Job
-from motion.library import Library, open_library
-from motion.library_consent import (
+from motion.base.errors import BadInput
+from motion.jobs.queue import Job
+from motion.library.classes import Library, open_library
+from motion.library.consent import (
     Who,
     add_no,
     answers_told,
@@ -22,8 +22,8 @@ from motion.library_consent import (
     usual_last_day,
     yes_for_one_review,
 )
-from motion.library_sweep import dates_again
-from motion.report_words import told_day
+from motion.library.retention import dates_again
+from motion.tell.words import told_day
 
 MYSELF, OTHERS, CLASS = "Only me, and I am grown up", "Others, who all said yes", "A class from my library"
 NO_CHILD, CHILDREN = "No", "Yes: for each a parent or guardian said yes, and so did the child"

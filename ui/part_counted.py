@@ -7,10 +7,10 @@ from typing import Any
 import streamlit as st
 from parts import clip_of, handed_out, say
 
-from motion.errors import MotionError
-from motion.jobs import Finished
-from motion.practice import counted_wav
-from motion.report_words import why_not
+from motion.base.errors import MotionError
+from motion.film.practice_sound import counted_wav
+from motion.jobs.queue import Finished
+from motion.tell.words import why_not
 
 SPEEDS = {1.0: "as danced", 0.75: "three quarters", 0.5: "half"}
 

@@ -8,11 +8,11 @@ from typing import Any
 import streamlit as st
 from parts import review_in
 
-from motion.anew import look_ahead, rejudge
-from motion.errors import MotionError
-from motion.jobs import Finished, judged_before
-from motion.moments import other_first_count
-from motion.options import JudgeOptions
+from motion.base.errors import MotionError
+from motion.base.options import JudgeOptions
+from motion.desk.recount import look_ahead, rejudge
+from motion.jobs.queue import Finished, judged_before
+from motion.tell.moments import other_first_count
 
 SPEEDS = {"half": "half as many counts", "same": "as the beat was heard", "double": "twice as many counts"}
 #: What is kept from a press to the page that it leads to: which review could not be judged again, and why.

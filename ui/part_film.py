@@ -7,11 +7,11 @@ from typing import Any
 import streamlit as st
 from parts import handed_out, say
 
-from motion.errors import MotionError
-from motion.jobs import Finished
-from motion.overlay import HEADS_WORDS, ROOM_SOUND_WORDS, draw_apart, overlay_state
-from motion.plain import dancer_name
-from motion.store import OVERLAY
+from motion.base.errors import MotionError
+from motion.film.overlay import HEADS_WORDS, ROOM_SOUND_WORDS, draw_apart, overlay_state
+from motion.jobs.queue import Finished
+from motion.store.folder import OVERLAY
+from motion.tell.review_words import dancer_name
 
 CLICKS, ROOM = "Clicks, with music made by this program", "The room's own sound"
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import streamlit as st
 from parts import say
 
-from motion.errors import MotionError
-from motion.lesson_class import CRITERIA, LEVELS, NOT_ASSESSABLE, NOT_SOLE, Take, evidence, with_label
-from motion.library import Dancer, Lesson, Library
-from motion.teacher import quick_look
+from motion.base.errors import MotionError
+from motion.library.class_table import CRITERIA, LEVELS, NOT_ASSESSABLE, NOT_SOLE, Take, evidence, with_label
+from motion.library.classes import Dancer, Lesson, Library
+from motion.tell.teacher import quick_look
 
 OPEN = "left open"
 

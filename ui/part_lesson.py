@@ -8,16 +8,16 @@ from datetime import date
 import streamlit as st
 from parts import handed_out, say
 
-from motion.errors import MotionError
+from motion.base.errors import MotionError
+from motion.film.practice_track import beats_name, beats_text, practice_rungs, practice_tune, tune_bytes
 from motion.lesson.plan import minutes_words
 from motion.lesson.record import Done, lesson_record
 from motion.lesson.safety import HEALTH, checks
-from motion.lesson_page import lesson_script, lesson_style, section_html
-from motion.lesson_plan import Lesson
-from motion.library import open_library
-from motion.report_words import told_day
-from motion.settings import SETTINGS
-from motion.tune import beats_name, beats_text, practice_rungs, practice_tune, tune_bytes
+from motion.library.classes import open_library
+from motion.review.settings import SETTINGS
+from motion.tell.lesson_page import lesson_script, lesson_style, section_html
+from motion.tell.lesson_plan import Lesson
+from motion.tell.words import told_day
 
 OWN = SETTINGS.lesson
 #: The lesson's own script, brought to life in the part that is shown.

@@ -5,11 +5,11 @@ from __future__ import annotations
 import streamlit as st
 from parts import plain, say, show_figures
 
-from motion.errors import MotionError
+from motion.base.errors import MotionError
 from motion.lesson.pulse import COUNT_SECONDS, ZONE_SOURCES
-from motion.lesson_plan import Lesson
-from motion.lesson_told import SOURCE_WORDS, breath_told, counts_told, effort_told, energy_told, pulse_note
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
+from motion.tell.lesson_plan import Lesson
+from motion.tell.lesson_words import SOURCE_WORDS, breath_told, counts_told, effort_told, energy_told, pulse_note
 
 
 def counts(lesson: Lesson) -> None:

@@ -9,9 +9,9 @@ from typing import Any
 import streamlit as st
 from parts import show_figures
 
-from motion.jobs import Finished, judged_before
-from motion.options import JudgeOptions
-from motion.report_questions import MIRROR_QUESTION, easier_told, mirror_answered, mirror_is_open, phrasing_told
+from motion.base.options import JudgeOptions
+from motion.jobs.queue import Finished, judged_before
+from motion.tell.questions import MIRROR_QUESTION, easier_told, mirror_answered, mirror_is_open, phrasing_told
 
 
 def mirror_asked(one: Finished, review: dict[str, Any], judge_again: Callable[[Finished, JudgeOptions], None]) -> None:

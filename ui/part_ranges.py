@@ -9,8 +9,8 @@ from typing import Any
 import streamlit as st
 from parts import draw
 
-from motion.range_charts import joint_chart, joint_curves
-from motion.range_check import CAUTIONS, STEPS, Check, facts_told, use_told
+from motion.tell.range_charts import joint_chart, joint_curves
+from motion.tell.range_check import CAUTIONS, STEPS, Check, facts_told, use_told
 
 SVG = (
     'xmlns="http://www.w3.org/2000/svg" viewBox="0 -4 120 150" role="img" fill="none" stroke="#20242e" stroke-width="4" '

@@ -7,16 +7,16 @@ from dataclasses import replace
 import streamlit as st
 from parts import draw, plain, say
 
-from motion.crib import crib_html, song_seconds
+from motion.base.errors import MotionError
+from motion.base.types import DanceSheet
 from motion.dance.drawing import figure_svg, plan_svg, stand_words
 from motion.dance.figures import FIGURES, call_of
 from motion.dance.floorplan import stands
-from motion.dance.paper import on_paper
+from motion.dance.song_plan import on_paper
 from motion.dance.table import Looked, TableLine, paper_rows, table_text
 from motion.dance.unroll import unroll
-from motion.data import DanceSheet
-from motion.errors import MotionError
-from motion.sheets import keep_sheet
+from motion.store.sheets import keep_sheet
+from motion.tell.wall_plan import crib_html, song_seconds
 
 USUAL_BPM = 110.0  # to begin with, where the sheet names no tempo
 NOT_YET = "As soon as nothing is left to mend, it shows here."

@@ -9,14 +9,14 @@ import streamlit as st
 from parts import OF_ONE, TO_TAKE, handed_out, here, others, play_moment, say, show_figures
 from who import class_map
 
-from motion.errors import MotionError
-from motion.handout import handout_apart
-from motion.jobs import Finished
-from motion.plain import dancer_name
-from motion.report import report_html
-from motion.student import Line, StudentView
-from motion.student import student_view as view_of
-from motion.student_takes import Ladder, same_dance, tempo_ladder
+from motion.base.errors import MotionError
+from motion.film.take_home import handout_apart
+from motion.jobs.queue import Finished
+from motion.tell.report import report_html
+from motion.tell.review_words import dancer_name
+from motion.tell.student import Line, StudentView
+from motion.tell.student import student_view as view_of
+from motion.tell.takes import Ladder, same_dance, tempo_ladder
 
 
 def student_view(one: Finished, review: dict[str, Any]) -> None:

@@ -11,12 +11,12 @@ from typing import Any
 import streamlit as st
 from parts import HERE, clip_of, say
 
-from motion.data import Clip
-from motion.errors import MotionError
-from motion.jobs import Finished, judged_before
-from motion.options import JudgeOptions
-from motion.practice import beats_of_taps, film_to_tap, handed_over
-from motion.settings import SETTINGS
+from motion.base.errors import MotionError
+from motion.base.options import JudgeOptions
+from motion.base.types import Clip
+from motion.film.practice_sound import beats_of_taps, film_to_tap, handed_over
+from motion.jobs.queue import Finished, judged_before
+from motion.review.settings import SETTINGS
 
 Judge = Callable[[Finished, JudgeOptions], None]
 SONGS = ["wav", "flac", "mp3", "m4a", "ogg", "opus", "aac", "aiff", "wma"]

@@ -12,16 +12,16 @@ from part_judgements import judgements
 from parts import OF_THE_CLASS, draw, here, lead, plain, play_moment, review_in, say, show_figures
 from who import class_map
 
-from motion.amend import add
-from motion.errors import BadStore, MotionError
-from motion.jobs import Finished, judged_before
-from motion.lesson_class import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
-from motion.library import open_library
-from motion.library_consent import without_yes
-from motion.plain import beat_told, dancer_name
-from motion.report_words import clock, told_day, why_not
-from motion.teacher import NOBODY, Moment, class_mode, count_table, minutes, nameless, quick_look
-from motion.teacher_table import table_html, table_legend
+from motion.base.errors import BadStore, MotionError
+from motion.desk.correct import add
+from motion.jobs.queue import Finished, judged_before
+from motion.library.class_table import Take, gathered, label_corrections, lesson_of, proposed_labels, without_label
+from motion.library.classes import open_library
+from motion.library.consent import without_yes
+from motion.tell.count_table import table_html, table_legend
+from motion.tell.review_words import beat_told, dancer_name
+from motion.tell.teacher import NOBODY, Moment, class_mode, count_table, minutes, nameless, quick_look
+from motion.tell.words import clock, told_day, why_not
 
 HERE = Path(__file__).parent
 _screen = st.components.v2.component(

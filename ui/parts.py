@@ -13,16 +13,16 @@ from typing import Any
 
 import streamlit as st
 
-from motion.data import Clip
-from motion.errors import BadStore, MotionError
-from motion.extract import cut, find_clip
-from motion.jobs import Finished, finished
-from motion.library import note_handed_out
-from motion.moments import Window, window
-from motion.opened import let_go
-from motion.page import START_VARIABLE
-from motion.store import REVIEW, read_review
-from motion.store_corrections import masks_in
+from motion.base.errors import BadStore, MotionError
+from motion.base.types import Clip
+from motion.desk.open_review import let_go
+from motion.desk.page_server import START_VARIABLE
+from motion.film.extract import cut, find_clip
+from motion.jobs.queue import Finished, finished
+from motion.library.classes import note_handed_out
+from motion.store.corrections import masks_in
+from motion.store.folder import REVIEW, read_review
+from motion.tell.moments import Window, window
 
 HERE = Path(__file__).parent
 #: What is kept of a review from one run of the page to the next: the film to take along that was made last, and the moments chosen

@@ -11,16 +11,16 @@ from typing import Any
 import streamlit as st
 from parts import clip_of, draw, forget, lead, say
 
-from motion.amend import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, own_version, undo
-from motion.classmap import clearest_s, floor_plan, folder_map
-from motion.corrections import Correction
-from motion.data import Clip
-from motion.errors import ClipMissing, MotionError
-from motion.jobs import Finished, judged_before
-from motion.plain import dancer_name
-from motion.report_words import clock
-from motion.settings import SETTINGS
-from motion.viewing import is_current, keep_viewing_copy
+from motion.base.errors import ClipMissing, MotionError
+from motion.base.types import Clip
+from motion.desk.correct import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, own_version, undo
+from motion.film.class_map import clearest_s, floor_plan, folder_map
+from motion.jobs.covered_copy import is_current, keep_viewing_copy
+from motion.jobs.queue import Finished, judged_before
+from motion.review.corrections import Correction
+from motion.review.settings import SETTINGS
+from motion.tell.review_words import dancer_name
+from motion.tell.words import clock
 
 LABEL, EXCHANGE, JOIN, OWN, LEAVE_OUT, HIDE = (
     "Give a dancer a short label",

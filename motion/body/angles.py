@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.body.reading import Reading, read_joints
+from motion.base.types import Angles, Landmarks, NotMeasured
+from motion.body.joint_readings import Reading, read_joints
+from motion.body.neutral_pose import Standing, zero_of
 from motion.body.settings import AngleSettings
-from motion.body.standing import Standing, zero_of
-from motion.body.view import View
-from motion.data import Angles, Landmarks, NotMeasured
+from motion.body.yaw import View
 
 
 def angles_of(

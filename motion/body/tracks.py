@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from motion.body.finder import HIPS
-from motion.data import Floats, Landmarks, Track
+from motion.base.types import Floats, Landmarks, Track
+from motion.body.detection import HIPS
 
 
 def tracks_of(landmarks: Landmarks, labels: tuple[str | None, ...] | None = None) -> tuple[Track, ...]:

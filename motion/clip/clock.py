@@ -7,7 +7,7 @@ import heapq
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.data import Floats, Ints
+from motion.base.types import Floats, Ints
 
 
 class OrderedTimes:

@@ -26,7 +26,7 @@ class ClipSettings:
     cut_short_s: float = 0.5  # a file that ends so much before it says it would was cut off; headers round to less
     uneven_ms: float = 2.0  # files that round times to milliseconds or to 1/600 s jitter by less
     uneven_share: float = 0.02  # share of intervals off the usual one from which picture times count as uneven
-    sound_rate_hz: int = 44_100  # what the music room expects; most phones record 44.1 or 48 kHz
+    sound_rate_hz: int = 44_100  # what the music package expects; most phones record 44.1 or 48 kHz
     sound_gap_s: float = 0.010  # jitter of phones' sound time stamps is less; a jump past it is a real gap (or overlap)
     fetch_s: float = 900.0  # 40 MB over a slow line (0.4 Mbit/s) take a quarter of an hour
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.base.errors import BadInput, ClipMissing
+from motion.base.types import Clip, Floats, Ints, NotMeasured, Sound
 from motion.clip.clock import line_up
 from motion.clip.guard import Guard, Message
 from motion.clip.settings import ClipSettings
-from motion.data import Clip, Floats, Ints, NotMeasured, Sound
-from motion.errors import BadInput, ClipMissing
 
 
 def read_sound(path: Path, clip: Clip, *, settings: ClipSettings) -> Sound | NotMeasured:

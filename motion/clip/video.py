@@ -1,4 +1,4 @@
-"""The front door: is this a clip that can be judged, when was each picture taken, and the pictures, one after another."""
+"""Is this a clip that can be judged, when was each picture taken, and the pictures, one after another."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 
+from motion.base.errors import BadInput, ClipMissing, ClipTooLong, ClipTooShort, ClipUnreadable, NoTimeStamps
+from motion.base.types import Clip, Floats, Picture
 from motion.clip.clock import are_uneven
 from motion.clip.guard import Guard
 from motion.clip.settings import ClipSettings
-from motion.data import Clip, Floats, Picture
-from motion.errors import BadInput, ClipMissing, ClipTooLong, ClipTooShort, ClipUnreadable, NoTimeStamps
 
 _KINDS = "Use the video as the phone wrote it (mp4, mov, mkv, webm or avi)"
 

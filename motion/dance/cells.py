@@ -6,10 +6,10 @@ import difflib
 import re
 from dataclasses import dataclass
 
+from motion.base.errors import SheetError
+from motion.base.types import Foot
 from motion.dance.figures import MOVES, OTHER_WORDS, figures_by_name, plain_name
 from motion.dance.settings import DANCE
-from motion.data import Foot
-from motion.errors import SheetError
 
 HALF = 0.5  # count of "&" after its number
 LATE_HALF = 2 / 3  # count of "a" after its number

@@ -10,15 +10,15 @@ import difflib
 import re
 from collections.abc import Iterator, Sequence
 
+from motion.base.errors import SheetError
+from motion.base.types import DanceSheet, Finding, Foot, Part, Restart, SheetRow, Tag
 from motion.dance.cells import NOTE, WAITS, count_text
 from motion.dance.counting import Counting, check_counting
 from motion.dance.header import HEADER_KEYS, OTHER_KEYS
-from motion.dance.phrased import check_facings, check_phrased_cuts
+from motion.dance.joins import check_facings, check_phrased_cuts
 from motion.dance.rows import fits, rows_end
 from motion.dance.unroll import clock, turn_deg_until
 from motion.dance.weight import Course, best_course, course, first_foot, joins, takes_weight_at
-from motion.data import DanceSheet, Finding, Foot, Part, Restart, SheetRow, Tag
-from motion.errors import SheetError
 
 #: Moves that both feet can do at once, in a jump.
 _BOTH_FEET = ("side", "together", "forward", "back", "in place", "stomp", "stomp up")

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import zip_longest
 
+from motion.base.types import Finding, SheetRow
 from motion.dance.cells import count_text
 from motion.dance.figures import FIGURES, figure_steps, figures_by_name, plain_name, spans, takes_weight
 from motion.dance.rows import fits, row_end
-from motion.data import Finding, SheetRow
 
 
 @dataclass(frozen=True)

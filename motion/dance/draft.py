@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from motion.base.errors import BadInput
+from motion.base.types import DanceSheet, Foot, Kind, SheetRow
 from motion.dance.figures import other_foot
 from motion.dance.settings import DANCE, DRAFT, DraftSettings
-from motion.data import DanceSheet, Foot, Kind, SheetRow
-from motion.errors import BadInput
 
 Place = tuple[float, float]
 #: The header line that marks a sheet as a draft.

@@ -10,11 +10,11 @@ import math
 from collections.abc import Sequence
 from html import escape
 
+from motion.base.types import Due, Foot
 from motion.dance.cells import count_text
 from motion.dance.figures import Figure, other_foot
 from motion.dance.floorplan import Spot, Stand, figure_stands
 from motion.dance.unroll import clock
-from motion.data import Due, Foot
 
 INK, QUIET, PAPER = "#20242e", "#5a6070", "#ffffff"
 #: Left and right as everywhere in this project.

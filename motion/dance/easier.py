@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby
 
+from motion.base.types import DanceSheet, EasierWay, Foot, SheetRow
 from motion.dance.figures import MOVES, OTHER_WORDS, figures_by_name, other_foot, plain_name
 from motion.dance.rows import fits, written_rows
 from motion.dance.unroll import due_of, stretches
-from motion.data import DanceSheet, EasierWay, Foot, SheetRow
 
 _FEET: dict[str, Foot] = {"r": "right", "right": "right", "l": "left", "left": "left"}
 

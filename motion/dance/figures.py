@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
-from motion.data import Foot, SheetRow
+from motion.base.types import Foot, SheetRow
 
 Vector = tuple[float, float]
 

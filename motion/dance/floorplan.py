@@ -10,8 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from motion.base.types import Due, Foot, SheetRow
 from motion.dance.figures import MOVES, Figure, FigureStep, Vector, figure_steps, other_foot
-from motion.data import Due, Foot, SheetRow
 
 Spot = tuple[float, float]
 

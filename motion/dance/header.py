@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from motion.base.errors import SheetError
 from motion.dance.cells import Place
 from motion.dance.settings import DANCE
-from motion.errors import SheetError
 
 HEADER_KEYS = ("title", "version", "counts", "walls", "metre", "level", "bpm", "intro", "half")
 OTHER_KEYS = ("restart", "tag", "part", "parts", "order", "ending", "section")

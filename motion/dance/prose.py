@@ -11,14 +11,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from motion.base.errors import SheetError
+from motion.base.types import Foot, SheetRow
 from motion.dance.cells import HALF, TURNS_DEG, count_text, turn_text
 from motion.dance.figures import expand, figure_steps, figures_by_name, lead_of, other_foot, takes_weight
 from motion.dance.header import HEADER_KEYS, split_header
 from motion.dance.rows import FOOT_LETTERS
 from motion.dance.settings import DANCE
 from motion.dance.table import Kind, TableLine
-from motion.data import Foot, SheetRow
-from motion.errors import SheetError
 
 _COUNTED = re.compile(r"(?:counts?\s+)?((?:&\s*)?\d{1,3}[\d\s&a\-–,]*?)(?:\s*[.:)]\s*|\s+)(?=[^\W\d])(.+)", re.IGNORECASE)
 _SIZE = re.compile(r"(\d{1,3})[\s-]*counts?\b.*?\b(\d)[\s-]*walls?\b", re.IGNORECASE)

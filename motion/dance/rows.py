@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from motion.base.types import SheetRow
 from motion.dance.cells import count_text, turn_text
 from motion.dance.figures import MOVES, expand, figure_steps, figures_by_name, lead_of, plain_name
-from motion.data import SheetRow
 
 FOOT_LETTERS = {"right": "R", "left": "L", None: ""}
 

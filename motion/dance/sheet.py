@@ -14,14 +14,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from motion.base.errors import SheetError
+from motion.base.types import DanceSheet, Part, Restart, SheetRow, Tag
 from motion.dance.cells import Place, count_text, plain_text, read_count, read_foot, read_move, read_turn
 from motion.dance.figures import figures_by_name, plain_name
 from motion.dance.header import HEADER_KEYS, OTHER_KEYS, Danced, header_values, read_danced, read_order, read_part, split_header
 from motion.dance.rows import rows_end, written_rows
 from motion.dance.settings import DANCE
 from motion.dance.writing import sheet_text
-from motion.data import DanceSheet, Part, Restart, SheetRow, Tag
-from motion.errors import SheetError
 
 __all__ = ["parse_sheet", "read_sheet", "sheet_text"]
 

@@ -12,15 +12,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from motion.base.errors import SheetError
+from motion.base.types import DanceSheet, Finding
 from motion.dance.cells import NOTE, WAITS, Place, plain_text, read_count, read_foot, read_move, read_turn, safe_text
 from motion.dance.check import WAITING, check_sheet, waiting
 from motion.dance.draft import DRAFT_KEY
 from motion.dance.figures import MOVES, figures_by_name
 from motion.dance.header import HEADER_KEYS, split_header
-from motion.dance.paper import Paper
 from motion.dance.sheet import parse_sheet, sheet_text
-from motion.data import DanceSheet, Finding
-from motion.errors import SheetError
+from motion.dance.song_plan import Paper
 
 Kind = Literal["step", "heading", "note", "waits", "part", "restart", "tag", "ending"]
 KINDS: tuple[Kind, ...] = ("step", "heading", "note", "waits", "part", "restart", "tag", "ending")

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import count as numbers
 
-from motion.checks import number_between
+from motion.base.checks import number_between
+from motion.base.errors import BadInput, SheetError
+from motion.base.types import DanceSheet, Due, SheetRow
 from motion.dance.figures import MOVES, takes_weight
 from motion.dance.rows import fits
 from motion.dance.settings import DANCE
-from motion.data import DanceSheet, Due, SheetRow
-from motion.errors import BadInput, SheetError
 
 #: Counts after a whole one up to which its half counts reach.
 ALMOST = 0.99

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from motion.base.types import Foot, SheetRow
 from motion.dance.figures import MOVES, other_foot, takes_weight
 from motion.dance.rows import fits
-from motion.data import Foot, SheetRow
 
 #: Rows looked ahead to tell a wrong foot from a forgotten step: an eight with every half count, twice.
 _AHEAD = 32

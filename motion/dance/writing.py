@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 
+from motion.base.types import DanceSheet, SheetRow
 from motion.dance.cells import Place, count_text, read_count, read_foot, read_turn, safe_text, turn_text
 from motion.dance.header import METRES
 from motion.dance.rows import FOOT_LETTERS, rows_end, written_rows
-from motion.data import DanceSheet, SheetRow
 
 
 def sheet_text(sheet: DanceSheet) -> str:

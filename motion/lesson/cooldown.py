@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from motion.checks import number_between
+from motion.base.checks import number_between
 from motion.lesson.games import CALF, HIP_SIDE, SHOULDER, THIGH_BACK, THIGH_FRONT, TRUNK
 from motion.lesson.safety import Audience
 from motion.lesson.settings import LessonSettings

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal, Protocol
 
-from motion.checks import number_between
-from motion.data import NotMeasured
-from motion.errors import BadInput
+from motion.base.checks import number_between
+from motion.base.errors import BadInput
+from motion.base.types import NotMeasured
 from motion.lesson.settings import LessonSettings
 
 Section = Literal[6, 8]

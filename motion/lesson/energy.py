@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from motion.checks import number_between
-from motion.data import NotMeasured
+from motion.base.checks import number_between
+from motion.base.types import NotMeasured
 from motion.lesson.pulse import checked_age
 from motion.lesson.settings import LessonSettings
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from motion.checks import number_between
+from motion.base.checks import number_between
 from motion.lesson.safety import Audience
 from motion.lesson.settings import LessonSettings
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from motion.checks import number_between
-from motion.data import NotMeasured
-from motion.errors import BadInput
+from motion.base.checks import number_between
+from motion.base.errors import BadInput
+from motion.base.types import NotMeasured
 from motion.lesson.settings import LessonSettings
 
 Seconds = Literal[10, 15, 30]

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from motion.checks import number_between
-from motion.errors import BadInput
+from motion.base.checks import number_between
+from motion.base.errors import BadInput
 from motion.lesson.energy import TALKS
 from motion.lesson.plan import Part
 from motion.lesson.pulse import Counted

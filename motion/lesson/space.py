@@ -10,8 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from motion.checks import number_between
-from motion.errors import BadInput
+from motion.base.checks import number_between
+from motion.base.errors import BadInput
 from motion.lesson.safety import Audience
 from motion.lesson.settings import LessonSettings
 

@@ -7,8 +7,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from motion.checks import number_between
-from motion.data import SheetRow
+from motion.base.checks import number_between
+from motion.base.types import SheetRow
 from motion.lesson.games import GAMES, JOINTS, PLAIN_MOVES, TURNING, WORK, Game, Joint
 from motion.lesson.safety import Audience
 from motion.lesson.settings import LessonSettings

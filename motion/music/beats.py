@@ -9,14 +9,14 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.checks import number_between
-from motion.data import BeatGrid, Floats, NotMeasured
+from motion.base.checks import number_between
+from motion.base.types import BeatGrid, Floats, NotMeasured
+from motion.music.beat_tracking import activation, decode, on_rise, one_level, smooth
 from motion.music.counts import at_speed, changed, first_count_candidates, with_first_count
-from motion.music.level import candidates, chances
 from motion.music.metre import bar_start, beats_in_bar, half_place, other_bar
-from motion.music.onsets import OnsetCurve
+from motion.music.metrical_level import candidates, chances
+from motion.music.onset_strength import OnsetCurve
 from motion.music.settings import MusicSettings
-from motion.music.tracker import activation, decode, on_rise, one_level, smooth
 
 
 def find_beats(

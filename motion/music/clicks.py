@@ -11,8 +11,8 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.checks import need
-from motion.data import Floats
+from motion.base.checks import need
+from motion.base.types import Floats
 
 Timbre = Literal["wood block", "kick", "hi-hat", "snare", "piano", "ta", "beep"]
 TIMBRES: tuple[Timbre, ...] = get_args(Timbre)

@@ -9,11 +9,11 @@ from typing import Any, Literal
 
 import numpy as np
 
-from motion.checks import need, number_between
-from motion.data import BeatGrid, Floats
-from motion.errors import BadInput
+from motion.base.checks import need, number_between
+from motion.base.errors import BadInput
+from motion.base.types import BeatGrid, Floats
 from motion.music.metre import beat_colours
-from motion.music.onsets import OnsetCurve
+from motion.music.onset_strength import OnsetCurve
 from motion.music.settings import MusicSettings
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from motion.data import Floats
-from motion.music.onsets import OnsetCurve
+from motion.base.types import Floats
+from motion.music.onset_strength import OnsetCurve
 from motion.music.settings import MusicSettings
 
 

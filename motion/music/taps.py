@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from motion.data import BeatGrid, Floats, Ints, NotMeasured
+from motion.base.types import BeatGrid, Floats, Ints, NotMeasured
+from motion.music.beat_tracking import smooth
 from motion.music.counts import beats_csv_text, changed, read_beats_csv, with_first_count
 from motion.music.settings import PracticeSettings
-from motion.music.tracker import smooth
 
 #: What is known of tapping (Repp, Psychonomic Bulletin & Review 2005;12:969-992): taps come before the beat they are meant for.
 LEAD_WORDS = (

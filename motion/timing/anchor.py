@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from motion.data import Candidates, Due, Floats
+from motion.base.types import Candidates, Due, Floats
 from motion.timing.settings import TimingSettings
 
 

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from motion.data import JOINTS, Angles, Due, Floats, NotMeasured
-from motion.geometry import wrapped_deg
+from motion.base.geometry import wrapped_deg
+from motion.base.types import JOINTS, Angles, Due, Floats, NotMeasured
 from motion.timing.flags import Danced, plain_sight
-from motion.timing.places import turning
+from motion.timing.foot_placement import turning
 from motion.timing.settings import TimingSettings
 
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from motion.base.types import Candidates, DanceSheet, EasierWay, Floats, Interval, NotMeasured
 from motion.dance.easier import easier_ways
-from motion.data import Candidates, DanceSheet, EasierWay, Floats, Interval, NotMeasured
 from motion.timing.grid import Counted
 from motion.timing.settings import TimingSettings
 from motion.timing.verdict import Matched, Verdict, against_beats, against_dance, danced_stretch, matched_with_dance

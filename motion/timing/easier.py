@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from motion.data import Candidates, Due, EasierWay, Floats, Interval
+from motion.base.types import Candidates, Due, EasierWay, Floats, Interval
 from motion.timing.match import Match, match_gain, to_match
 from motion.timing.settings import TimingSettings
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from motion.data import Candidates, Due, Flag, Floats, Interval
+from motion.base.types import Candidates, Due, Flag, Floats, Interval
+from motion.timing.foot_placement import elsewhere
 from motion.timing.match import WAYS, Match
 from motion.timing.offbeat import Offsets, offsets_of, phrasing
-from motion.timing.places import elsewhere
 from motion.timing.settings import TimingSettings
 
 

@@ -8,8 +8,8 @@ from typing import Literal
 
 import numpy as np
 
+from motion.base.types import BeatGrid, Candidates, DanceSheet, Due, Floats, NotMeasured
 from motion.dance.unroll import unroll
-from motion.data import BeatGrid, Candidates, DanceSheet, Due, Floats, NotMeasured
 from motion.music.counts import at_speed, beat_position, changed, steady_grid, time_of, with_first_count
 from motion.timing.anchor import anchored, rhythm_of_steps
 from motion.timing.match import to_match

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from motion.data import BeatGrid, Flag, Floats, NotMeasured, Pairing, Steps, Timing
-from motion.statistics import median_interval, rayleigh, share_interval, usual_spread, vector
+from motion.base.statistics import median_interval, rayleigh, share_interval, usual_spread, vector
+from motion.base.types import BeatGrid, Flag, Floats, NotMeasured, Pairing, Steps, Timing
 from motion.timing.consistency import repeats
 from motion.timing.flags import Danced, in_sight, plain_sight
 from motion.timing.match import WAYS

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from motion.data import Candidates, Due, Floats, Ints, Sealed
-from motion.timing.places import beyond, speaks, turning
+from motion.base.types import Candidates, Due, Floats, Ints, Sealed
+from motion.timing.foot_placement import beyond, speaks, turning
 from motion.timing.settings import TimingSettings
 
 #: Ways of dancing: (mirror image, counts behind).

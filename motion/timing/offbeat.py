@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from motion.data import Candidates, Due, Floats, Ints
-from motion.statistics import slope
+from motion.base.statistics import slope
+from motion.base.types import Candidates, Due, Floats, Ints
 from motion.timing.settings import TimingSettings
 
 

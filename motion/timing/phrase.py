@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from motion.data import BeatGrid, Due, Floats, NotMeasured
+from motion.base.types import BeatGrid, Due, Floats, NotMeasured
 from motion.music.counts import beat_position, section_of, time_of
 from motion.music.metre import beat_colours
-from motion.music.onsets import OnsetCurve
+from motion.music.onset_strength import OnsetCurve
 from motion.music.settings import MusicSettings
 from motion.timing.settings import TimingSettings
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from motion.data import Flag
+from motion.base.types import Flag
 from motion.timing.flags import Danced, in_sight
 from motion.timing.match import WAYS
 from motion.timing.settings import TimingSettings

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from motion.data import Floats, NotMeasured, Timing
-from motion.statistics import median_interval, slope, vector
+from motion.base.statistics import median_interval, slope, vector
+from motion.base.types import Floats, NotMeasured, Timing
 from motion.timing.settings import TimingSettings
 
 

@@ -7,7 +7,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from motion.data import BeatGrid, Candidates, Due, EasierWay, Flag, Floats, Interval, Kind, NotMeasured, Pairing, Steps, Timing
+from motion.base.types import (
+    BeatGrid,
+    Candidates,
+    Due,
+    EasierWay,
+    Flag,
+    Floats,
+    Interval,
+    Kind,
+    NotMeasured,
+    Pairing,
+    Steps,
+    Timing,
+)
 from motion.music.counts import beat_position, time_of
 from motion.timing.easier import in_easier_ways
 from motion.timing.flags import Danced, extra_steps, flags_of, one_event, plain_sight, timed_events

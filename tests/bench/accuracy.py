@@ -30,9 +30,9 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from motion.child import child_environment  # noqa: E402
-from motion.desk import judge_folder  # noqa: E402
-from motion.options import JudgeOptions  # noqa: E402
+from motion.base.child import child_environment  # noqa: E402
+from motion.base.options import JudgeOptions  # noqa: E402
+from motion.desk.review_clip import judge_folder  # noqa: E402
 
 #: Heading, figure of the scorer, how it is written.
 COLUMNS = (
@@ -98,7 +98,7 @@ def contact_weights(path: Path | None) -> Iterator[None]:
         return
     with np.load(path) as stored:
         weights = {name: stored[name].astype(np.float64) for name in stored.files}
-    with mock.patch("motion.review.load_weights", return_value=weights):
+    with mock.patch("motion.review.pipeline.load_weights", return_value=weights):
         yield
 
 

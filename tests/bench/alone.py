@@ -1,5 +1,5 @@
 """A beat that is not music: hand claps, a drum or counting aloud, alone in a room. The counting voices are the made one of
-motion/music/spoken.py and two of espeak-ng's (Debian: apt-get install espeak-ng).
+motion/music/speech.py and two of espeak-ng's (Debian: apt-get install espeak-ng).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from made_music import RATE_HZ, Made, in_hall
 
 from motion.music.clicks import place, sound_of
-from motion.music.spoken import spoken_count
+from motion.music.speech import spoken_count
 
 KINDS = ("claps", "drum", "counting made", "counting en-us", "counting en-gb+f3")
 #: Voices that level_fit.py learns from, so that music_bench.py measures on others.

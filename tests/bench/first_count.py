@@ -20,18 +20,18 @@ from typing import Any
 
 import numpy as np
 
-from motion.anew import rejudge
+from motion.base.home import HOME_VARIABLE
+from motion.base.options import JudgeOptions
+from motion.base.types import Landmarks
 from motion.dance.sheet import parse_sheet
-from motion.data import Landmarks
-from motion.home import HOME_VARIABLE
-from motion.moments import other_first_count
-from motion.opened import let_go
-from motion.options import JudgeOptions
-from motion.page import START_VARIABLE
-from motion.report import report_html
-from motion.review import judge, stored_watch
-from motion.store import read_review, read_stored, write_review
-from motion.store_json import review_json
+from motion.desk.open_review import let_go
+from motion.desk.page_server import START_VARIABLE
+from motion.desk.recount import rejudge
+from motion.review.pipeline import judge, stored_watch
+from motion.store.folder import read_review, read_stored, write_review
+from motion.store.serialize import review_json
+from motion.tell.moments import other_first_count
+from motion.tell.report import report_html
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for

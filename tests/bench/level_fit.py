@@ -1,4 +1,4 @@
-"""Learns weights and typical bars for motion/music/level.py; run by hand (twenty minutes):
+"""Learns weights and typical bars for motion/music/metrical_level.py; run by hand (twenty minutes):
 python tests/bench/level_fit.py FILE
 
 The level.npz that is here was learned in the same way from more pieces; what this makes is similar (DEVELOPERS.md says how similar):
@@ -18,17 +18,17 @@ from pathlib import Path
 import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "music"), str(ROOT / "tests" / "bench")]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
 from alone import VOICES_LEARNED, alone  # noqa: E402
 from beat_scores import f_measure  # noqa: E402
 from made_midi import FONTS, accompanied, patterns  # noqa: E402
 from made_music import RATE_HZ, STYLES, Made, make  # noqa: E402
 
-from motion.data import Sound  # noqa: E402
+from motion.base.types import Sound  # noqa: E402
 from motion.music.beats import pulse  # noqa: E402
-from motion.music.level import candidates, features, flux_near  # noqa: E402
-from motion.music.onsets import OnsetCurve, onset_curve  # noqa: E402
-from motion.settings import SETTINGS  # noqa: E402
+from motion.music.metrical_level import candidates, features, flux_near  # noqa: E402
+from motion.music.onset_strength import OnsetCurve, onset_curve  # noqa: E402
+from motion.review.settings import SETTINGS  # noqa: E402
 
 SEEDS = range(100, 128)
 #: (library of mma, every how many of its patterns, seeds).

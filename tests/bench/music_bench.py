@@ -19,16 +19,16 @@ from pathlib import Path
 import librosa
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1] / "music")]
+sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 from alone import KINDS, alone  # noqa: E402
 from beat_scores import f_measure, level, offsets_ms  # noqa: E402
 from made_midi import accompanied, patterns, played, quarters, sounded  # noqa: E402
 from made_music import RATE_HZ, STYLES, Made, make, talk  # noqa: E402
 
-from motion.data import BeatGrid, Sound  # noqa: E402
+from motion.base.types import BeatGrid, Sound  # noqa: E402
 from motion.music.beats import find_beats  # noqa: E402
-from motion.music.onsets import OnsetCurve, onset_curve  # noqa: E402
-from motion.settings import SETTINGS  # noqa: E402
+from motion.music.onset_strength import OnsetCurve, onset_curve  # noqa: E402
+from motion.review.settings import SETTINGS  # noqa: E402
 
 FIRST_SEED = 6000
 SONG_S = 60.0

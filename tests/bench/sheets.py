@@ -12,9 +12,9 @@ from collections.abc import Callable
 from motion.dance.check import check_sheet
 from motion.dance.drawing import figure_svg
 from motion.dance.figures import FIGURES
-from motion.dance.paper import on_paper
 from motion.dance.prose import read_prose
 from motion.dance.sheet import parse_sheet, sheet_text
+from motion.dance.song_plan import on_paper
 from motion.dance.table import header_of, lines_of, look
 
 

@@ -24,12 +24,12 @@ import numpy as np
 import torch
 from torch import nn
 
-from motion.body.contact import RATE_HZ, channels, even_times
-from motion.body.hidden import hidden_pictures
-from motion.body.legs import mended_legs
-from motion.body.steps import leg_px_of
-from motion.data import Landmarks
-from motion.settings import SETTINGS
+from motion.base.types import Landmarks
+from motion.body.contact_network import RATE_HZ, channels, even_times
+from motion.body.foot_contacts import leg_px_of
+from motion.body.leg_swaps import mended_legs
+from motion.body.occlusion import hidden_pictures
+from motion.review.settings import SETTINGS
 
 WIDTHS, TAPS = (32, 32, 32), 9
 MEMBERS = 2  # networks whose mean is taken, against the chance of one start; the gain measured is within chance (DEVELOPERS.md)
@@ -268,8 +268,8 @@ def several(entries: list[dict[str, Any]], rounds: int) -> dict[str, Any]:
 
 def judged(entries: list[dict[str, Any]], weights: dict[str, Any]) -> dict[str, list[Any]]:
     """Landings by plain peak picking against truth, pooled over the entries."""
-    from motion.body.contact import run_network
-    from motion.body.steps import peaks
+    from motion.body.contact_network import run_network
+    from motion.body.foot_contacts import peaks
 
     tally: dict[str, list[Any]] = {
         k: [] for k in ("errors", "hit", "found", "true", "weight", "shift_hit", "shift_found", "shift_true")

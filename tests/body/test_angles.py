@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from made_body import bends, made_landmarks
 
+from motion.base.types import Angles, Floats, Landmarks, NotMeasured
 from motion.body.angles import angles_of
+from motion.body.neutral_pose import Standing, standing_of
 from motion.body.settings import AngleSettings
-from motion.body.standing import Standing, standing_of
-from motion.body.view import View, view_of
-from motion.data import Angles, Floats, Landmarks, NotMeasured
-from motion.settings import SETTINGS
+from motion.body.yaw import View, view_of
+from motion.review.settings import SETTINGS
 
 TIMES = np.arange(240) / 30.0
 TRUE = bends(TIMES)

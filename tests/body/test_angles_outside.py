@@ -10,10 +10,10 @@ import pytest
 from angle_walks import FILES, view_errors
 from made_body import made_landmarks
 
+from motion.base.types import Angles, Floats
 from motion.body.angles import angles_of
-from motion.body.view import View
-from motion.data import Angles, Floats
-from motion.settings import SETTINGS
+from motion.body.yaw import View
+from motion.review.settings import SETTINGS
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "real"
 #: Most that hip, knee and ankle may be off on average, in degrees, at each way off the side view. The knee of "solution" has no marker

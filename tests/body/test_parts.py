@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from made import FIGURE
 
-from motion.body.hidden import hidden_pictures
-from motion.body.join import part_of
-from motion.data import Landmarks
-from motion.settings import SETTINGS
+from motion.base.types import Landmarks
+from motion.body.association import part_of
+from motion.body.occlusion import hidden_pictures
+from motion.review.settings import SETTINGS
 
 BODY = SETTINGS.body
 ADULT = FIGURE * 470 + np.array([360.0, 650.0])

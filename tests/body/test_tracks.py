@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from made import FIGURE
 
-from motion.body.follow import Follower
-from motion.body.landmarks import Picture, Pose, Region
+from motion.base.types import Floats, Landmarks, NotMeasured
+from motion.body.pose import Picture, Pose, Region
+from motion.body.tracking import Follower
 from motion.body.tracks import tracks_of
-from motion.data import Floats, Landmarks, NotMeasured
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 BODY = SETTINGS.body
 WIDTH, HEIGHT = 1280, 720

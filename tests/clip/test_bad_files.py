@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from motion.base.errors import ClipMissing, ClipTooLong, ClipTooShort, ClipUnreadable, MotionError
 from motion.clip.sound import read_sound
 from motion.clip.video import open_clip, pictures
-from motion.errors import ClipMissing, ClipTooLong, ClipTooShort, ClipUnreadable, MotionError
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 DOOR = SETTINGS.clip
 LONG = {"times_s": np.arange(240) / 30.0, "options": {"g": "30"}, "sound": "aac"}

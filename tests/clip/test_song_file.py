@@ -7,9 +7,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from motion.base.errors import BadInput, ClipMissing
 from motion.clip.sound import read_song
-from motion.errors import BadInput, ClipMissing
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 DOOR = SETTINGS.clip
 

@@ -5,7 +5,7 @@ import pytest
 
 from motion.clip.sound import read_sound
 from motion.clip.video import open_clip
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 DOOR = SETTINGS.clip
 CLICKS_S = (0.6, 2.2)

@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from motion.base.errors import BadInput
 from motion.clip import decoder
 from motion.clip.video import open_clip, pictures
-from motion.errors import BadInput
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 DOOR = SETTINGS.clip
 SHARED = Path(__file__).resolve().parents[2].parent / "shared"

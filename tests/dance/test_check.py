@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from motion.base.errors import SheetError
+from motion.base.types import Finding
 from motion.dance.check import check_sheet, require_danceable
 from motion.dance.sheet import parse_sheet, read_sheet
-from motion.data import Finding
-from motion.errors import SheetError
 
 REPO = Path(__file__).resolve().parents[2]
 SAMPLES = REPO / "sample_clips"

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from motion.base.errors import BadInput
+from motion.base.types import DanceSheet, Due
 from motion.dance.check import check_sheet
 from motion.dance.draft import Landed, draft_sheet, is_draft
 from motion.dance.sheet import parse_sheet, read_sheet, sheet_text
 from motion.dance.unroll import unroll
-from motion.data import DanceSheet, Due
-from motion.errors import BadInput
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"
 #: Where each word puts the foot against the other one, to its own side and forward, in leg lengths.

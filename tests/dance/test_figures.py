@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import pytest
 
+from motion.base.types import Foot
 from motion.dance.figures import (
     FIGURES,
     MOVES,
@@ -25,7 +26,6 @@ from motion.dance.figures import (
     plain_name,
     spans,
 )
-from motion.data import Foot
 
 #: name, counts: lead, weight changes, ending foot ("=": it stays on the foot that did not lead). Common practice, club glossaries.
 GLOSSARY: dict[tuple[str, int], tuple[Foot, int, str]] = {

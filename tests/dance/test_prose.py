@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from motion.base.errors import SheetError
 from motion.dance.check import check_sheet
 from motion.dance.prose import read_prose
 from motion.dance.sheet import parse_sheet, sheet_text
 from motion.dance.table import lines_of, look, table_text
-from motion.errors import SheetError
 
 WHOLE = """Pebble Road
 Written by: somebody

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from motion.base.errors import BadInput, SheetError
+from motion.base.types import DanceSheet
 from motion.dance.sheet import parse_sheet, read_sheet
 from motion.dance.unroll import clock, intro_counts, turn_deg_until, unroll, wall_starts
-from motion.data import DanceSheet
-from motion.errors import BadInput, SheetError
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"
 

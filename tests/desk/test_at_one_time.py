@@ -13,21 +13,21 @@ from typing import Any
 import pytest
 from made_library import film, shelve, store
 
-import motion.anew as anew_module
-import motion.opened as opened_module
-import motion.overlay as overlay_module
-import motion.review as review_module
-import motion.store_tables as tables_module
-import motion.viewing as viewing_module
-from motion.amend import add, give_label, made_by_hand, not_this_one
-from motion.anew import look_ahead, rejudge
-from motion.data import Review
-from motion.errors import BadInput
-from motion.kept_copy import stands_for
-from motion.opened import let_go
-from motion.options import JudgeOptions
-from motion.overlay import draw_again, overlay_state
-from motion.store import OVERLAY, read_review
+import motion.desk.open_review as opened_module
+import motion.desk.recount as anew_module
+import motion.film.overlay as overlay_module
+import motion.jobs.covered_copy as viewing_module
+import motion.review.pipeline as review_module
+import motion.store.tables as tables_module
+from motion.base.errors import BadInput
+from motion.base.options import JudgeOptions
+from motion.base.types import Review
+from motion.desk.correct import add, give_label, made_by_hand, not_this_one
+from motion.desk.open_review import let_go
+from motion.desk.recount import look_ahead, rejudge
+from motion.film.covered_record import stands_for
+from motion.film.overlay import draw_again, overlay_state
+from motion.store.folder import OVERLAY, read_review
 
 pytestmark = pytest.mark.usefixtures("cache_apart")
 

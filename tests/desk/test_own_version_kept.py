@@ -9,12 +9,12 @@ from typing import Any
 import pytest
 from made_library import store
 
-from motion.amend import add, give_label, leave_out, made_by_hand, not_this_one, undo
-from motion.corrections import Correction
-from motion.desk import judge_folder
-from motion.jobs import judged_before
-from motion.options import JudgeOptions
-from motion.store import read_review
+from motion.base.options import JudgeOptions
+from motion.desk.correct import add, give_label, leave_out, made_by_hand, not_this_one, undo
+from motion.desk.review_clip import judge_folder
+from motion.jobs.queue import judged_before
+from motion.review.corrections import Correction
+from motion.store.folder import read_review
 
 
 def where_own(folder: Path) -> list[float]:

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from made_body import bends, made_landmarks
 
-from motion.data import Angles, Clip, Floats, Landmarks, NotMeasured
-from motion.desk import judge_folder
-from motion.options import JudgeOptions
-from motion.review import Watched, judge
-from motion.store import read_review, write_review
+from motion.base.options import JudgeOptions
+from motion.base.types import Angles, Clip, Floats, Landmarks, NotMeasured
+from motion.desk.review_clip import judge_folder
+from motion.review.pipeline import Watched, judge
+from motion.store.folder import read_review, write_review
 
 TIMES = np.arange(300) / 30.0
 SOFT = np.array([6.0, 6.0, 12.0, 12.0, 6.0, 6.0])

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from motion.data import NotMeasured
-from motion.errors import BadInput
+from motion.base.errors import BadInput
+from motion.base.types import NotMeasured
 from motion.lesson.backing import backing, clicks
 from motion.lesson.countin import Rung, called, count_in_s, counting, ladder, rungs_words, tapped_bpm
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 D, S = SETTINGS.dance, SETTINGS.lesson
 

@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from motion.data import NotMeasured
-from motion.errors import BadInput
+from motion.base.errors import BadInput
+from motion.base.types import NotMeasured
 from motion.lesson.energy import energy, kcal, kcal_by_oxygen, met_words, talk_words
 from motion.lesson.pulse import (
     ZONE_SOURCES,
@@ -25,8 +25,8 @@ from motion.lesson.pulse import (
     top_rate,
     zones,
 )
-from motion.lesson_told import SOURCE_WORDS, breath_told, counts_told, effort_told, energy_told
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
+from motion.tell.lesson_words import SOURCE_WORDS, breath_told, counts_told, effort_told, energy_told
 
 S = SETTINGS.lesson
 

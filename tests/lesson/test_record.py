@@ -6,12 +6,12 @@ import json
 
 import pytest
 
-from motion.errors import BadInput
+from motion.base.errors import BadInput
 from motion.lesson.plan import plan
 from motion.lesson.pulse import counted_pulse
 from motion.lesson.record import Done, PulseNote, lesson_record
-from motion.library import open_library
-from motion.settings import SETTINGS
+from motion.library.classes import open_library
+from motion.review.settings import SETTINGS
 
 S = SETTINGS.lesson
 PARTS = plan(45, audience="children", settings=S)

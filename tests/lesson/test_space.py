@@ -7,10 +7,10 @@ import re
 
 import pytest
 
-from motion.errors import BadInput
+from motion.base.errors import BadInput
 from motion.lesson.floor_drawing import floor_svg
 from motion.lesson.space import Travel, fits, layout, layout_words, plain_travel, travel_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 S = SETTINGS.lesson
 STILL = Travel(0, 0, 0, 0)

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
+from motion.base.errors import BadInput
 from motion.dance.figures import MOVES
 from motion.dance.sheet import parse_sheet, read_sheet
-from motion.errors import BadInput
 from motion.lesson.cooldown import PACES, cool_down
 from motion.lesson.games import GAMES, JOINTS, WORK
 from motion.lesson.plan import plan, seconds_of
 from motion.lesson.safety import AUDIENCES, CAUTIONS, STOP_SIGNS, checks, extra_words, stop_words
 from motion.lesson.warmup import demands, slow_steps, warm_up
-from motion.lesson_plan import every_row, step_calls
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
+from motion.tell.lesson_plan import every_row, step_calls
 
 S = SETTINGS.lesson
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"

@@ -9,14 +9,14 @@ import pytest
 from beat_scores import f_measure, level, offsets_ms
 from made_music import RATE_HZ, in_hall, make, talk
 
-from motion.data import BeatGrid, NotMeasured, Sound
-from motion.errors import BadInput
+from motion.base.errors import BadInput
+from motion.base.types import BeatGrid, NotMeasured, Sound
+from motion.music.beat_tracking import one_level, smooth
 from motion.music.beats import find_beats, pulse
 from motion.music.clicks import Timbre, click_track, place, sound_of
-from motion.music.onsets import OnsetCurve, onset_curve
-from motion.music.spoken import spoken_count
-from motion.music.tracker import one_level, smooth
-from motion.settings import SETTINGS
+from motion.music.onset_strength import OnsetCurve, onset_curve
+from motion.music.speech import spoken_count
+from motion.review.settings import SETTINGS
 
 MUSIC = SETTINGS.music
 SHARED = Path(__file__).resolve().parents[2].parent / "shared"

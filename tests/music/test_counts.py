@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from motion.data import BeatGrid
-from motion.errors import BadInput
+from motion.base.errors import BadInput
+from motion.base.types import BeatGrid
 from motion.music.counts import (
     at_speed,
     beat_position,
@@ -16,7 +16,7 @@ from motion.music.counts import (
     time_of,
     with_first_count,
 )  # fmt: skip
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 
 def grid(n=16, gap=0.5, start=1.0, counts=None, first=None, half=0.5):

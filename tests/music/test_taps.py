@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from motion.data import BeatGrid, NotMeasured
+from motion.base.types import BeatGrid, NotMeasured
 from motion.music.counts import beats_csv_text, steady_grid
 from motion.music.taps import LEAD_WORDS, grid_from_taps, read_beats, taps_csv_text
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 
 S = SETTINGS.practice
 

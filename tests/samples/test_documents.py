@@ -13,19 +13,19 @@ from typing import Any
 import pytest
 from made import made_review
 
-from motion.cli import _parser
+from motion.cli.main import _parser
 from motion.dance.check import check_sheet
 from motion.dance.sheet import parse_sheet
-from motion.music.onsets import OnsetCurve
-from motion.settings import SETTINGS
-from motion.store import OWN_ARRAYS
-from motion.store_json import review_json
-from motion.store_tables import ANGLE_COLUMNS, BEAT_COLUMNS, STEP_COLUMNS
+from motion.music.onset_strength import OnsetCurve
+from motion.review.settings import SETTINGS
+from motion.store.folder import OWN_ARRAYS
+from motion.store.serialize import review_json
+from motion.store.tables import ANGLE_COLUMNS, BEAT_COLUMNS, STEP_COLUMNS
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-DICTIONARY = DEVELOPERS.partition("## Data dictionary")[2].partition("## Clips show people")[0]
+DICTIONARY = (ROOT / "motion" / "store" / "data_dictionary.md").read_text(encoding="utf-8")
 CHECK = ROOT / ".ci" / "run"
 
 
@@ -91,16 +91,25 @@ def test_numbers_that_the_readme_quotes_are_the_settings() -> None:
     assert f"about {page.phone_ms:g} ms can be the phone" in README.replace("\n", " ")
 
 
-def test_the_map_shows_every_file() -> None:
-    drawn = DEVELOPERS.partition("## The map")[2].partition("## Rules")[0]
-    for path in sorted((ROOT / "motion").rglob("*.py")):
-        if path.name != "__init__.py":
-            assert f"`{path.name}`" in drawn, path
-    for name in re.findall(r"`(\w+\.py)`", drawn):
-        assert list((ROOT / "motion").rglob(name)), f"{name} is on the map and not in the house"
+def test_the_map_shows_every_package() -> None:
+    drawn = DEVELOPERS.partition("## The map")[2].partition("\n## ")[0]
+    packages = {path.parent.name for path in (ROOT / "motion").glob("*/__init__.py")}
+    assert set(re.findall(r"^\| \d+ \| `(\w+)` \|", drawn, re.MULTILINE)) == packages
     for folder in (ROOT / "tests").iterdir():
         if folder.is_dir() and not folder.name.startswith(("_", ".")):
             assert re.search(rf"`(tests/)?{folder.name}`", DEVELOPERS), folder
+
+
+def test_every_file_that_the_documents_name_is_there() -> None:
+    documents = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "motion").rglob("*.md")]
+    for path in documents:
+        text = path.read_text(encoding="utf-8").partition("## Where names went")[0]
+        for name in re.findall(r"`((?:[\w.]+/)*\w+\.(?:py|js|css|md))`", text):
+            if "NAME" in name:
+                continue
+            folders = (ROOT, *(ROOT / one for one in ("motion", "ui", "tests", "sample_clips")))
+            places = [path for folder in folders for path in (folder.glob(name) if folder is ROOT else folder.rglob(name))]
+            assert places, f"{path.name} names {name}, which is not there"
 
 
 def test_every_dependency_has_its_reason() -> None:

@@ -13,14 +13,14 @@ from typing import Any
 import pytest
 from clip.test_no_network import internet_sockets
 
-from motion.child import child_environment
-from motion.clip.models import get_model
+from motion.base.child import child_environment
+from motion.base.errors import ModelMissing
+from motion.clip.pose_model import get_model
 from motion.clip.video import open_clip
 from motion.dance.sheet import read_sheet
 from motion.dance.unroll import unroll
-from motion.errors import ModelMissing
-from motion.page import samples
-from motion.settings import SETTINGS
+from motion.desk.page_server import samples
+from motion.review.settings import SETTINGS
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"
 NAMES = sorted(path.name.removesuffix(".expected.json") for path in SAMPLES.glob("*.expected.json"))

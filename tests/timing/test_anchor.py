@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from made_steps import Landing, candidates, events, landings, marking_time, sheet_named
 
-from motion.data import BeatGrid, Candidates, NotMeasured
+from motion.base.types import BeatGrid, Candidates, NotMeasured
 from motion.music.counts import at_speed, changed, steady_grid, time_of, with_first_count
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.anchor import anchored, rhythm_of_steps
 from motion.timing.grid import Counted, with_dance, without_dance
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 from made_dances import COUNTS, T, angles, dance, danced
 
-from motion.report_class import walls_figures, walls_told
-from motion.report_sheet import spread_rows
+from motion.tell.class_words import walls_figures, walls_told
+from motion.tell.sheet_words import spread_rows
 from motion.timing.consistency import repeats, wall_by_wall
 
 

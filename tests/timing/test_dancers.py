@@ -7,9 +7,9 @@ from dataclasses import asdict
 import numpy as np
 from made_steps import candidates, events, grid_of, landings, sheet_named
 
-from motion.data import NotMeasured
+from motion.base.types import NotMeasured
 from motion.music.counts import time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.dancers import matches_of, piece_of, stretches_of, verdict_of
 from motion.timing.grid import Counted
 from motion.timing.verdict import danced_stretch

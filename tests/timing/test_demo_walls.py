@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from motion.data import Clip, Landmarks, NotMeasured
-from motion.options import JudgeOptions
-from motion.report_class import walls_told
-from motion.report_sheet import sheet_told
-from motion.review import Watched, judge
-from motion.store_json import review_json
+from motion.base.options import JudgeOptions
+from motion.base.types import Clip, Landmarks, NotMeasured
+from motion.review.pipeline import Watched, judge
+from motion.store.serialize import review_json
+from motion.tell.class_words import walls_told
+from motion.tell.sheet_words import sheet_told
 
 SHARED = Path(__file__).resolve().parents[2].parent / "shared"
 TRUTH = SHARED / "clips" / "demo-walls.json.gz"

@@ -11,7 +11,7 @@ from motion.dance.easier import easier_ways, mirrored
 from motion.dance.sheet import parse_sheet, read_sheet
 from motion.dance.unroll import unroll
 from motion.music.counts import time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.match import to_match
 from motion.timing.verdict import Verdict, against_dance
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from made_steps import Landing, flags, judged, marking_time, sheet_named, told
 
-from motion.data import Due, Floats
-from motion.settings import SETTINGS
+from motion.base.types import Due, Floats
+from motion.review.settings import SETTINGS
 from motion.timing.flags import where
 
 DANCES = ["porchlight", "lantern", "gravel", "shingle", "millpond", "hedgerow", "tin-umbrella", "wet-paint", "late-ferry"]
@@ -271,7 +271,7 @@ def test_a_restart_is_danced_as_the_sheet_says() -> None:
 
 def test_missing_a_restart_is_told() -> None:
     """Going on with count 17 of wall 4 where wall 5 begins."""
-    from motion.data import DanceSheet
+    from motion.base.types import DanceSheet
 
     sheet = sheet_named("late-ferry")
     straight = DanceSheet(**{**{n: getattr(sheet, n) for n in sheet.__dataclass_fields__}, "restarts": ()})
@@ -319,7 +319,7 @@ def test_counts_are_said_as_teachers_say_them(count_in_wall: float, said: str) -
 def test_without_a_beat_nobody_is_late() -> None:
     from made_steps import candidates, events, grid_of, landings
 
-    from motion.data import NotMeasured
+    from motion.base.types import NotMeasured
     from motion.music.counts import time_of
     from motion.timing.verdict import against_dance
 

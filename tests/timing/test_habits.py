@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from made_dances import COUNTS, T, dance, danced
 
-from motion.data import Flag, NotMeasured, Pairing, Steps
+from motion.base.statistics import share_interval
+from motion.base.types import Flag, NotMeasured, Pairing, Steps
 from motion.music.counts import steady_grid
-from motion.report_habits import habits_told, walls_timing_told
-from motion.statistics import share_interval
+from motion.tell.habit_words import habits_told, walls_timing_told
 from motion.timing.flags import Danced, flags_of
 from motion.timing.habits import habits_with_beats, habits_with_dance, own_offsets, spans
 from motion.timing.summary import timing_of

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from made_steps import FIRST_S, candidates, events, grid_of, landings, marking_time, sheet_named
 
-from motion.data import Candidates, Due, Floats
+from motion.base.types import Candidates, Due, Floats
 from motion.music.counts import time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.match import WAYS, Match, match_dance, to_match
 
 DANCES = ["porchlight", "lantern", "gravel", "shingle", "millpond", "hedgerow", "tin-umbrella"]

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from made_steps import Landing, candidates, events, flags, grid_of, judged, landings, sheet_named, told
 
-from motion.data import Due, Floats, NotMeasured
+from motion.base.types import Due, Floats, NotMeasured
 from motion.music.counts import time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.offbeat import drift
 from motion.timing.verdict import Verdict, against_beats, against_dance
 

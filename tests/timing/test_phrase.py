@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from made_dances import dance
 
-from motion.data import BeatGrid, NotMeasured
+from motion.base.types import BeatGrid, NotMeasured
 from motion.music.counts import changed, steady_grid
-from motion.music.onsets import OnsetCurve
-from motion.report_sheet import phrase_told
-from motion.settings import SETTINGS
+from motion.music.onset_strength import OnsetCurve
+from motion.review.settings import SETTINGS
+from motion.tell.sheet_words import phrase_told
 from motion.timing.phrase import phrase_fit, wall_firsts
 
 T, M = SETTINGS.timing, SETTINGS.music

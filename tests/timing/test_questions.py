@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from made_steps import candidates, events, grid_of, landings, sheet_named
 
-from motion.data import Flag
+from motion.base.types import Flag
 from motion.music.counts import time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.flags import Danced
 from motion.timing.questions import mirror_question, settled
 from motion.timing.verdict import against_dance

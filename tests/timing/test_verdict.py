@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from made_steps import BPM, FIRST_S, candidates, events, grid_of, judged, landings, sheet_named
 
-from motion.data import BeatGrid, NotMeasured
+from motion.base.types import BeatGrid, NotMeasured
 from motion.music.counts import changed, steady_grid, time_of
-from motion.settings import SETTINGS
+from motion.review.settings import SETTINGS
 from motion.timing.verdict import against_beats, against_dance, danced_stretch
 
 TIMING = SETTINGS.timing

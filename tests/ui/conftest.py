@@ -1,27 +1,19 @@
-"""A work folder of its own for every test, and finished reviews in it without any video."""
+"""Pages opened from an address, without a browser."""
 
 from __future__ import annotations
 
-import hashlib
-import json
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
-from made import made_review
 from streamlit.testing.v1 import AppTest
 
-from motion.home import HOME_VARIABLE, home
-from motion.jobs import Job, find
-from motion.page import START_VARIABLE
-from motion.report import report_html
-from motion.store import write_review
-from motion.store_json import review_json
+from motion.base.home import HOME_VARIABLE
+from motion.desk.page_server import START_VARIABLE
+from motion.jobs.queue import Job
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
@@ -62,7 +54,7 @@ def all_of_a_review(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture(autouse=True)
 def nothing_read_ahead(monkeypatch: pytest.MonkeyPatch) -> None:
     """No page reads its review ahead in a thread, which would go on when the test has ended and its folder is gone."""
-    monkeypatch.setattr("motion.anew.look_ahead", lambda folder, judge: None)
+    monkeypatch.setattr("motion.desk.recount.look_ahead", lambda folder, judge: None)
 
 
 @pytest.fixture
@@ -77,52 +69,3 @@ def open_page() -> Callable[..., AppTest]:
         return app.switch_page(name).run() if name else app
 
     return opened
-
-
-@pytest.fixture
-def shelve(tmp_path: Path) -> Shelve:
-    """Put a made review on the page's shelf, as if the page had made it: shelve("id", dancers, counts, **as made_review)."""
-
-    def put(key: str, *args: int, started_at: float = 1_700_000_000.0, clip: Path | None = None, **kwargs: object) -> Job:
-        clip = clip or tmp_path / f"{key}.mp4"
-        review = made_review(*args, **{"name": clip.name, **kwargs})  # type: ignore[arg-type]
-        if clip.is_file():
-            review = replace(review, clip=replace(review.clip, sha256=hashlib.sha256(clip.read_bytes()).hexdigest()))
-        folder = home() / "jobs" / key
-        folder.mkdir(parents=True)
-        write_review(folder / "review", review, extra_arrays={}, report_html=report_html(review_json(review)))
-        asked = {"clip": str(clip), "sheet": None, "title": clip.name, "started_at": started_at, "own_clip": False, "argv": []}
-        (folder / "job.json").write_text(json.dumps(asked), encoding="utf-8")
-        (folder / "ended.json").write_text(json.dumps({"code": 0, "stopped": False}), encoding="utf-8")
-        job = find(key)
-        assert job is not None
-        return job
-
-    return put
-
-
-@pytest.fixture
-def make_film() -> Callable[..., None]:
-    """Write a small film: make_film(path, times_s, click_s=..): picture n is grey 40 + n % 160, one click in the sound."""
-
-    def write(path: Path, times_s: np.ndarray, *, click_s: float) -> None:
-        import av
-
-        sound = np.zeros(round((times_s[-1] + 0.03) * RATE_HZ), np.float32)
-        sound[round(click_s * RATE_HZ) :][:60] = 0.9
-        with av.open(str(path), "w") as box:
-            video = box.add_stream("libx264", options={"g": "250", "crf": "10"})
-            video.width, video.height, video.pix_fmt = 96, 64, "yuv420p"
-            video.codec_context.time_base = TICK
-            heard = box.add_stream("aac", rate=RATE_HZ, layout="mono")
-            for n, time_s in enumerate(times_s):
-                picture = av.VideoFrame.from_ndarray(np.full((64, 96, 3), 40 + n % 160, np.uint8), format="rgb24")
-                picture.pts, picture.time_base = round(time_s * 90_000), TICK
-                box.mux(video.encode(picture))
-            box.mux(video.encode(None))
-            piece = av.AudioFrame.from_ndarray(sound[None, :], format="fltp", layout="mono")
-            piece.sample_rate, piece.pts, piece.time_base = RATE_HZ, 0, Fraction(1, RATE_HZ)
-            box.mux(heard.encode(piece))
-            box.mux(heard.encode(None))
-
-    return write

@@ -16,16 +16,16 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
-from motion import page as page_module
+from motion.base.home import home
+from motion.base.options import JudgeOptions, WatchOptions
 from motion.clip import video as video_module
-from motion.clip.models import PoseModel
+from motion.clip.pose_model import PoseModel
 from motion.clip.video import open_clip
-from motion.home import home
-from motion.jobs import Job, jobs, start, status
-from motion.options import JudgeOptions, WatchOptions
-from motion.page import START_VARIABLE
-from motion.settings import SETTINGS
+from motion.desk import page_server as page_module
+from motion.desk.page_server import START_VARIABLE
+from motion.jobs import queue as jobs_module
+from motion.jobs.queue import Job, jobs, start, status
+from motion.review.settings import SETTINGS
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 PAGES = ("page_new.py", "page_review.py", "page_filming.py", "page_library.py", "page_numbers.py")
@@ -173,7 +173,9 @@ def test_no_two_folds_on_a_page_are_called_alike(view: str, page: Callable[..., 
 
 def test_the_makers_name_of_a_model_is_folded_away(page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("COUNTFALL_MODEL", raising=False)
-    monkeypatch.setattr("motion.icon.cached_model", lambda quality: PoseModel(Path("fine"), "00", "fine", "@maker/file@0.5"))
+    monkeypatch.setattr(
+        "motion.desk.desktop_icon.cached_model", lambda quality: PoseModel(Path("fine"), "00", "fine", "@maker/file@0.5")
+    )
     app = page("page_numbers.py")
     (folded,) = [e for e in app.expander if e.label == "Show the figures: the model"]
     assert "@maker/file@0.5" in folded.markdown[0].value
@@ -226,7 +228,7 @@ def test_a_review_in_which_nobody_is_left_says_so(page: Callable[..., AppTest], 
 def test_another_count_one_is_judged_at_once(page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
     job = shelve("solo", 1, 32)
     asked: list[tuple[Path, JudgeOptions]] = []
-    monkeypatch.setattr("motion.anew.rejudge", lambda folder, judge: asked.append((folder, judge)))
+    monkeypatch.setattr("motion.desk.recount.rejudge", lambda folder, judge: asked.append((folder, judge)))
     app = page("page_review.py")
     app.button(key="later").click().run()
     # 108 beats a minute: 0.4 s + 8 beats + one more.
@@ -257,8 +259,8 @@ def test_a_folder_named_at_the_start_is_shown_first(
 
 
 def test_a_bad_upload_is_refused_with_the_commands_sentence(page: Callable[..., AppTest]) -> None:
+    from motion.base.errors import MotionError
     from motion.clip.video import open_clip
-    from motion.errors import MotionError
 
     app = page("page_new.py")
     app.radio(key="way").set_value("A clip of mine").run()

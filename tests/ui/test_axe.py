@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for
 
-from motion.jobs import Job
+from motion.jobs.queue import Job
 
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
 axe = pytest.importorskip("axe_core_python", reason="axe-core-python is not installed")

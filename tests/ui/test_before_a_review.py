@@ -14,14 +14,14 @@ import pytest
 from made_page import IN_A_MONTH, a_class, agree, press, shown
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
-from motion.jobs import Job, find, jobs, status
-from motion.library import library_file, open_library
-from motion.library_consent import add_no, add_yes, consents, refusals
-from motion.library_sweep import note_new
-from motion.options import JudgeOptions
-from motion.report_words import told_day
-from motion.store import read_review
+from motion.base.options import JudgeOptions
+from motion.jobs import queue as jobs_module
+from motion.jobs.queue import Job, find, jobs, status
+from motion.library.classes import library_file, open_library
+from motion.library.consent import add_no, add_yes, consents, refusals
+from motion.library.retention import note_new
+from motion.store.folder import read_review
+from motion.tell.words import told_day
 
 Shelve = Callable[..., Job]
 
@@ -168,8 +168,8 @@ def test_after_a_careful_review_only_the_copy_with_heads_covered_is_left(
     tmp_path: Path, make_film: Callable[..., None], shelve: Shelve
 ) -> None:
     """The watch over a job covers heads by itself, once the command has ended."""
-    from motion.jobs import save_upload, start
-    from motion.options import WatchOptions
+    from motion.base.options import WatchOptions
+    from motion.jobs.queue import save_upload, start
 
     times_s = np.arange(120) / 30
     make_film(tmp_path / "lesson.mp4", times_s, click_s=1.0)

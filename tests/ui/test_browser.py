@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for
 
-from motion.jobs import Job
-from motion.store import read_review
+from motion.jobs.queue import Job
+from motion.store.folder import read_review
 
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
 pytestmark = [

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
-from motion.drop import drop_folder, name_folder
-from motion.home import home
-from motion.jobs import cancel, jobs
+from motion.base.home import home
+from motion.jobs import queue as jobs_module
+from motion.jobs.drop_folder import drop_folder, name_folder
+from motion.jobs.queue import cancel, jobs
 
 JARGON = re.compile(r"\b(director(y|ies)|symlinks?|permissions?|chmod|path|bias|sigma|landmarks?|tracks?|json)\b", re.I)
 MAKE = "import pathlib, sys; pathlib.Path(sys.argv[4]).mkdir()"
@@ -42,7 +42,7 @@ def put(folder: Path, make_film: Callable[..., None], name: str = "tuesday.mp4")
 def settled(monkeypatch: pytest.MonkeyPatch) -> None:
     """A minute has gone by."""
     now = time.time
-    monkeypatch.setattr("motion.drop.time.time", lambda: now() + 60.0)
+    monkeypatch.setattr("motion.jobs.drop_folder.time.time", lambda: now() + 60.0)
 
 
 def test_an_empty_folder_says_where_to_put_clips(page: AppTest) -> None:

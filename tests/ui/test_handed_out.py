@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion.amend import add, give_label
-from motion.jobs import Job
-from motion.library import open_library
-from motion.options import JudgeOptions
-from motion.store import read_review
+from motion.base.options import JudgeOptions
+from motion.desk.correct import add, give_label
+from motion.jobs.queue import Job
+from motion.library.classes import open_library
+from motion.store.folder import read_review
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
@@ -23,8 +23,8 @@ ABOUT_NOBODY = {"csv", "crib", "get-tune", "get-beats", "get-slip", "get-held"}
 SCRIPT = """
 import sys
 sys.path.insert(0, {ui!r})
-from motion.jobs import finished
-from motion.store import read_review
+from motion.jobs.queue import finished
+from motion.store.folder import read_review
 from part_film import counted_clip
 from part_student import student_view
 from part_counted import counted_sound
@@ -65,7 +65,7 @@ def test_the_counted_clip_is_written_down(shelve: Shelve) -> None:
 def test_the_film_of_one_dancer_is_written_down_with_its_number(shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
     job = shelve("solo", 2, 16)
     job.clip.write_bytes(b"a clip")
-    monkeypatch.setattr("motion.handout.handout_apart", lambda *_, **__: b"a film")
+    monkeypatch.setattr("motion.film.take_home.handout_apart", lambda *_, **__: b"a film")
     app = AppTest.from_string(SCRIPT.format(ui=str(UI), call="student_view"), default_timeout=20).run()
     app.selectbox[0].select_index(1).run()
     next(b for b in app.button if b.label == "Make the film").click().run()
@@ -84,7 +84,7 @@ def test_a_file_of_a_dancer_with_a_label_is_written_down_as_theirs(shelve: Shelv
         class_id = library.add_class("Tuesday beginners")
         library.set_line_up(class_id, ["Blue", "red"])
         library.add_review(job.review, job=job.id, class_id=class_id)
-    monkeypatch.setattr("motion.handout.handout_apart", lambda *_, **__: b"a film")
+    monkeypatch.setattr("motion.film.take_home.handout_apart", lambda *_, **__: b"a film")
     app = AppTest.from_string(SCRIPT.format(ui=str(UI), call="student_view"), default_timeout=20).run()
     for index in (1, 0):
         app.selectbox[0].select_index(index).run()

@@ -14,18 +14,18 @@ import pytest
 from real_browser import wait_for
 from streamlit.testing.v1 import AppTest
 
-import motion.jobs as jobs_module
-from motion.amend import add, exchange, not_this_one
-from motion.desk import judge_folder
-from motion.errors import BadInput, BadStore
-from motion.home import home
-from motion.jobs import Job, delete, find, finished, start, status, sweep_uploads
-from motion.library import open_library
-from motion.moments import Window
-from motion.options import JudgeOptions, WatchOptions
-from motion.settings import SETTINGS
-from motion.sheets import keep_sheet, own_sheets
-from motion.store import read_review
+import motion.jobs.queue as jobs_module
+from motion.base.errors import BadInput, BadStore
+from motion.base.home import home
+from motion.base.options import JudgeOptions, WatchOptions
+from motion.desk.correct import add, exchange, not_this_one
+from motion.desk.review_clip import judge_folder
+from motion.jobs.queue import Job, delete, find, finished, start, status, sweep_uploads
+from motion.library.classes import open_library
+from motion.review.settings import SETTINGS
+from motion.store.folder import read_review
+from motion.store.sheets import keep_sheet, own_sheets
+from motion.tell.moments import Window
 
 Shelve = Callable[..., Job]
 Open = Callable[..., AppTest]
@@ -41,7 +41,7 @@ def test_the_film_of_somebody_who_was_covered_is_not_offered_to_whoever_has_thei
 ) -> None:
     (tmp_path / "class.mp4").write_bytes(b"film")
     folder = shelve("class", 3, 32).review
-    monkeypatch.setattr("motion.handout.handout_apart", lambda *_, **__: b"dancer 1 as they were")
+    monkeypatch.setattr("motion.film.take_home.handout_apart", lambda *_, **__: b"dancer 1 as they were")
     app = open_page("page_review.py", view="student", review="class")
     app.button(key="handout-class-1").click().run()
     assert "Take the film" in buttons(app)

@@ -13,9 +13,9 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from motion.dance.sheet import read_sheet
-from motion.lesson_page import write_lesson
-from motion.lesson_plan import Wish, make_lesson
-from motion.library import open_library
+from motion.library.classes import open_library
+from motion.tell.lesson_page import write_lesson
+from motion.tell.lesson_plan import Wish, make_lesson
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 SAMPLES = UI.parent / "sample_clips"

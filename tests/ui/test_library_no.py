@@ -9,9 +9,9 @@ from pathlib import Path
 from made_page import IN_A_MONTH, a_class, shown
 from streamlit.testing.v1 import AppTest
 
-from motion.jobs import Job
-from motion.library import open_library
-from motion.library_consent import add_no, add_yes, consents, refusals
+from motion.jobs.queue import Job
+from motion.library.classes import open_library
+from motion.library.consent import add_no, add_yes, consents, refusals
 
 
 def test_the_library_takes_a_no_and_asks_nobody_again_who_said_it(

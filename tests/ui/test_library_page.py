@@ -10,14 +10,14 @@ import pytest
 from made_page import IN_A_MONTH, a_class, agree, press, shown
 from streamlit.testing.v1 import AppTest
 
-from motion.amend import add, give_label
-from motion.home import home
-from motion.jobs import Job
-from motion.library import library_file, open_library
-from motion.library_consent import class_yes, consents
-from motion.options import JudgeOptions
-from motion.report_words import told_day
-from motion.store import read_review
+from motion.base.home import home
+from motion.base.options import JudgeOptions
+from motion.desk.correct import add, give_label
+from motion.jobs.queue import Job
+from motion.library.classes import library_file, open_library
+from motion.library.consent import class_yes, consents
+from motion.store.folder import read_review
+from motion.tell.words import told_day
 
 JARGON = re.compile(
     r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|percentiles?|bpm|sqlite|json)\b", re.I

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import motion.jobs as jobs_module
-import motion.page as page_module
-from motion.home import home
-from motion.jobs import Job, delete, jobs, save_upload, start, status
-from motion.options import JudgeOptions, WatchOptions
+import motion.desk.page_server as page_module
+import motion.jobs.queue as jobs_module
+from motion.base.home import home
+from motion.base.options import JudgeOptions, WatchOptions
+from motion.jobs.queue import Job, delete, jobs, save_upload, start, status
 
 #: Writes down what the command was asked, in place of a review.
 MAKE = "import pathlib, sys; out = pathlib.Path(sys.argv[4]); out.mkdir(); (out / 'got').write_text('\\n'.join(sys.argv[5:]))"

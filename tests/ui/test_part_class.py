@@ -11,13 +11,13 @@ import pytest
 from made_dances import T, angles, dance, danced
 from streamlit.testing.v1 import AppTest
 
-from motion.jobs import Job
-from motion.store_json import plain
+from motion.jobs.queue import Job
+from motion.store.serialize import plain
+from motion.timing.class_summary import class_of
 from motion.timing.consistency import wall_by_wall
 from motion.timing.flags import flags_of
 from motion.timing.habits import habits_with_dance, own_offsets
 from motion.timing.summary import timing_of
-from motion.timing.together import class_of
 
 Shelve = Callable[..., Job]
 #: Words of engineers, and marks for people: neither has a place on the page.

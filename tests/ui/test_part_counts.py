@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion.errors import BadInput
-from motion.jobs import Job, finished
-from motion.moments import other_first_count
-from motion.options import JudgeOptions
-from motion.store import read_review
+from motion.base.errors import BadInput
+from motion.base.options import JudgeOptions
+from motion.jobs.queue import Job, finished
+from motion.store.folder import read_review
+from motion.tell.moments import other_first_count
 
 Shelve = Callable[..., Job]
 
@@ -27,7 +27,7 @@ def judged(monkeypatch: pytest.MonkeyPatch) -> None:
         review["beats"]["first_count_s"] = asked.first_count_s
         (folder / "review.json").write_text(json.dumps(review), encoding="utf-8")
 
-    monkeypatch.setattr("motion.anew.rejudge", rejudge)
+    monkeypatch.setattr("motion.desk.recount.rejudge", rejudge)
 
 
 def test_a_press_goes_on_from_the_press_before_it_though_the_page_was_not_drawn_between(shelve: Shelve, judged: None) -> None:
@@ -75,7 +75,7 @@ def test_what_could_not_be_judged_is_told_once(
         raise BadInput("Count 1 would fall after the clip", "Give an earlier second")
 
     shelve("solo", 1, 32)
-    monkeypatch.setattr("motion.anew.rejudge", refuse)
+    monkeypatch.setattr("motion.desk.recount.rejudge", refuse)
     app = open_page("page_review.py")
     app.button(key="earlier").click().run()
     assert [error.value for error in app.error] == ["Count 1 would fall after the clip. Give an earlier second."]

@@ -7,8 +7,8 @@ from collections.abc import Callable
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion.jobs import Job
-from motion.library import open_library
+from motion.jobs.queue import Job
+from motion.library.classes import open_library
 
 Shelve = Callable[..., Job]
 BEAT, STEPS = "With the beat", "Steps as written"

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion.jobs import Job
+from motion.jobs.queue import Job
 from motion.timing.questions import ANSWER_MIRROR
 
 UI = Path(__file__).resolve().parents[2] / "ui"
@@ -19,8 +19,8 @@ SCRIPT = """
 import sys
 sys.path.insert(0, {ui!r})
 import streamlit as st
-from motion.jobs import finished
-from motion.store import read_review
+from motion.jobs.queue import finished
+from motion.store.folder import read_review
 from part_questions import easier, mirror_asked, phrased
 one = finished()[0]
 review = read_review(one.folder)

@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import motion.anew
-from motion.errors import BadInput
-from motion.jobs import Job, find, judge_words, judged_before
+import motion.desk.recount
+from motion.base.errors import BadInput
+from motion.base.options import JudgeOptions
+from motion.film.practice_sound import beats_of_taps, counted_wav, handed_over
+from motion.jobs.queue import Job, find, judge_words, judged_before
 from motion.music.taps import read_beats
-from motion.options import JudgeOptions
-from motion.practice import beats_of_taps, counted_wav, handed_over
-from motion.store import read_review
+from motion.store.folder import read_review
 
 Shelve = Callable[..., Job]
 
@@ -41,7 +41,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         text = file.read_bytes().decode("utf-8", "replace") if file else ""
         got.update(options=options, text=text, beside=beside, file=file)
 
-    monkeypatch.setattr("motion.anew.rejudge", judge)
+    monkeypatch.setattr("motion.desk.recount.rejudge", judge)
 
     return got
 
@@ -134,7 +134,7 @@ def test_taps_become_a_judgement(
     def judge(_: Any, options: JudgeOptions) -> None:
         judged.append(options)
         if options.beats:
-            motion.anew.rejudge(job.review, options)
+            motion.desk.recount.rejudge(job.review, options)
 
     before = judged_before(review, None)
     part_taps.take_taps({"one": None, "done": None}, one, review, before, judge)

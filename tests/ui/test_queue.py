@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
-from motion.again import can_be_careful, carefully
-from motion.errors import BadInput
-from motion.jobs import ALIVE, Job, JobStatus, cancel, delete, find, jobs, save_upload, start, start_next, status
-from motion.library import open_library
-from motion.library_sweep import sweep
-from motion.options import JudgeOptions, WatchOptions
+from motion.base.errors import BadInput
+from motion.base.options import JudgeOptions, WatchOptions
+from motion.jobs import queue as jobs_module
+from motion.jobs.queue import ALIVE, Job, JobStatus, cancel, delete, find, jobs, save_upload, start, start_next, status
+from motion.library.careful_review import can_be_careful, carefully
+from motion.library.classes import open_library
+from motion.library.retention import sweep
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 #: Reviews whatever it is given, and takes as long as a file says.
@@ -105,7 +105,7 @@ def test_after_the_computer_was_switched_off_the_next_begins_when_asked(busy: Jo
 
 
 def test_two_who_want_to_begin_the_same_review_begin_it_once(busy: Job, tmp_path: Path) -> None:
-    from motion.jobs import _launch
+    from motion.jobs.queue import _launch
 
     second = begin(tmp_path / "second.mp4")
     (second.folder / ALIVE).touch()

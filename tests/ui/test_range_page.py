@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion import jobs as jobs_module
-from motion.jobs import Job, jobs
-from motion.range_check import Check, earlier_of
-from motion.range_history import checks
+from motion.jobs import queue as jobs_module
+from motion.jobs.queue import Job, jobs
+from motion.jobs.range_history import checks
+from motion.tell.range_check import Check, earlier_of
 
 JARGON = re.compile(r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|frames?|percentiles?)\b", re.I)
 VERDICTS = re.compile(
@@ -158,7 +158,7 @@ def test_a_review_without_standing_offers_that_of_a_check(
     review["dancers"][0]["angles"] = {"zero": {"left_knee": "stance"}}
     path.write_text(json.dumps(review), encoding="utf-8")
     asked: list[Any] = []
-    monkeypatch.setattr("motion.anew.rejudge", lambda folder, judge: asked.append(judge))
+    monkeypatch.setattr("motion.desk.recount.rejudge", lambda folder, judge: asked.append(judge))
     app = page()
     app.query_params["review"] = "dance"
     app.switch_page("page_review.py").run()

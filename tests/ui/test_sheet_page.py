@@ -11,14 +11,14 @@ from dance.test_draft import demonstration
 from streamlit.testing.v1 import AppTest
 from ui.test_app import GRADES, JARGON, shown
 
+from motion.base.errors import BadInput
+from motion.base.types import DanceSheet
 from motion.dance.draft import draft_sheet
 from motion.dance.sheet import parse_sheet, read_sheet
 from motion.dance.table import as_rows, header_of, lines_of
-from motion.data import DanceSheet
-from motion.errors import BadInput
-from motion.jobs import Job
-from motion.page import dances
-from motion.sheets import forget_sheet, keep_sheet, own_sheets
+from motion.desk.page_server import dances
+from motion.jobs.queue import Job
+from motion.store.sheets import forget_sheet, keep_sheet, own_sheets
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 SAMPLES = UI.parent / "sample_clips"
@@ -231,7 +231,7 @@ def test_a_review_is_written_down_as_a_draft(page: AppTest, shelve: Shelve, monk
             demonstration(read_sheet(SAMPLES / "gravel.csv"), 1), counts, title="Draft of demo", made_from="the clip demo"
         )
 
-    monkeypatch.setattr("motion.writedown.written_down", drafted)
+    monkeypatch.setattr("motion.desk.draft_sheet.written_down", drafted)
     app.selectbox(key="sheet_dancer").set_value(2).run()
     app = app.button(key="take_review").click().run()
     assert not app.exception

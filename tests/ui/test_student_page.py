@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from motion.filming import Looked, Told
-from motion.home import home
-from motion.jobs import Job
+from motion.base.home import home
+from motion.film.framing_check import Looked, Told
+from motion.jobs.queue import Job
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 JARGON = re.compile(r"\b(bias|sigma|landmarks?|tracks?|overlay|confidence|localhost|vector|fps|frames?|percentiles?|bpm)\b", re.I)
@@ -20,8 +20,8 @@ Shelve = Callable[..., Job]
 SCRIPT = """
 import sys
 sys.path.insert(0, {ui!r})
-from motion.jobs import finished
-from motion.store import read_review
+from motion.jobs.queue import finished
+from motion.store.folder import read_review
 from part_student import student_view
 one = next(each for each in finished() if each.key == {key!r})
 student_view(one, read_review(one.folder))
@@ -29,8 +29,8 @@ student_view(one, read_review(one.folder))
 FILM = """
 import sys
 sys.path.insert(0, {ui!r})
-from motion.jobs import finished
-from motion.store import read_review
+from motion.jobs.queue import finished
+from motion.store.folder import read_review
 from part_film import counted_clip
 one = finished()[0]
 counted_clip(one, read_review(one.folder))
@@ -124,7 +124,7 @@ def test_the_counted_clip_says_what_can_be_heard_and_whether_it_still_holds(
         made.append({"clip": clip, **asked})
         (folder / "overlay.mp4").write_bytes(b"a film of earlier counts")
 
-    monkeypatch.setattr("motion.overlay.draw_apart", stand_in)
+    monkeypatch.setattr("motion.film.overlay.draw_apart", stand_in)
     app = AppTest.from_string(FILM.format(ui=str(UI)), default_timeout=20).run()
     assert not app.exception
     assert not app.warning
@@ -152,7 +152,7 @@ def test_without_a_test_clip_the_look_before_filming_asks_for_one(filming: AppTe
 
 
 def test_a_test_clip_is_looked_at_and_deleted(filming: AppTest, monkeypatch: pytest.MonkeyPatch, work_folder: Path) -> None:
-    import motion.filming
+    import motion.film.framing_check
 
     asked: list[tuple[str, int | None, str]] = []
 
@@ -162,7 +162,7 @@ def test_a_test_clip_is_looked_at_and_deleted(filming: AppTest, monkeypatch: pyt
         feet = Told("feet", False, "Feet are cut off.", "Tilt the phone down")
         return Looked(1, (feet, Told("steady", None, "Not known."), Told("light", True, "Light enough.")))
 
-    monkeypatch.setattr(motion.filming, "look_apart", stand_in)
+    monkeypatch.setattr(motion.film.framing_check, "look_apart", stand_in)
     if not filming.get("file_uploader"):
         pytest.skip("this test library cannot fill in a file")
     upload = io.BytesIO(b"film")

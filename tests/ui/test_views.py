@@ -13,15 +13,15 @@ import pytest
 from made_dances import COUNTS, MOVES, T, angles, dance, danced
 from streamlit.testing.v1 import AppTest
 
-from motion.amend import made_by_hand
-from motion.data import DanceSheet, SheetRow
-from motion.jobs import Job
-from motion.library import open_library
-from motion.store_json import plain
+from motion.base.types import DanceSheet, SheetRow
+from motion.desk.correct import made_by_hand
+from motion.jobs.queue import Job
+from motion.library.classes import open_library
+from motion.store.serialize import plain
+from motion.timing.class_summary import class_of
 from motion.timing.consistency import wall_by_wall
 from motion.timing.flags import flags_of
-from motion.timing.together import class_of
-from motion.timing.written import against_sheet
+from motion.timing.sheet_agreement import against_sheet
 
 UI = Path(__file__).resolve().parents[2] / "ui"
 Shelve = Callable[..., Job]
@@ -332,11 +332,11 @@ def test_a_lesson_gathers_its_clips_in_one_table(opened: Opened, shelve: Shelve)
 
 
 def test_labels_from_the_line_up_are_kept_with_one_tap(opened: Opened, shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
-    import motion.amend
+    import motion.desk.correct
 
     lesson_of_two(shelve, labels=False)
     judged: list[Any] = []
-    monkeypatch.setattr(motion.amend, "rejudge", lambda folder, judge: judged.append(folder))
+    monkeypatch.setattr(motion.desk.correct, "rejudge", lambda folder, judge: judged.append(folder))
     app = opened(review="group0", dancers="shown")
     assert "1 is **Red**, 2 is **Blue**" in shown(app)
     assert app.warning[0].value.startswith("No yes holds for Red, Blue: leave them out")

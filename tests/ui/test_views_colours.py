@@ -15,9 +15,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from motion.page import THEME as HANDED_OVER
-from motion.report_charts import BAND, FOOT, INK, PAPER, QUIET, RAIL
-from motion.teacher_table import MARKS
+from motion.desk.page_server import THEME as HANDED_OVER
+from motion.tell.count_line import BAND, FOOT, INK, PAPER, QUIET, RAIL
+from motion.tell.count_table import MARKS
 
 HOUSE = Path(__file__).resolve().parents[2]
 THEME = tomllib.loads((HOUSE / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["theme"]

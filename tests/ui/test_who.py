@@ -14,21 +14,21 @@ import pytest
 from made import made_review
 from streamlit.testing.v1 import AppTest
 
-from motion.amend import add, not_this_one
-from motion.classmap import INK, NUMBER, PAPER, class_map, clearest_s, floor_plan, folder_map
+from motion.base.errors import BadStore
+from motion.base.options import JudgeOptions
+from motion.base.types import Clip, Landmarks
 from motion.clip.video import open_clip
-from motion.corrections import Correction, Masks, Point, apply, hide
-from motion.covers import COVER
-from motion.data import Clip, Landmarks
-from motion.desk import judge_folder
-from motion.errors import BadStore
-from motion.jobs import Job
-from motion.options import JudgeOptions
-from motion.report import report_html
-from motion.settings import SETTINGS
-from motion.store import read_review, read_stored, write_review
-from motion.store_corrections import read_corrections
-from motion.store_json import review_json
+from motion.desk.correct import add, not_this_one
+from motion.desk.review_clip import judge_folder
+from motion.film.class_map import INK, NUMBER, PAPER, class_map, clearest_s, floor_plan, folder_map
+from motion.film.covers import COVER
+from motion.jobs.queue import Job
+from motion.review.corrections import Correction, Masks, Point, apply, hide
+from motion.review.settings import SETTINGS
+from motion.store.corrections import read_corrections
+from motion.store.folder import read_review, read_stored, write_review
+from motion.store.serialize import review_json
+from motion.tell.report import report_html
 
 Shelve = Callable[..., Job]
 #: The small films here are 96 x 64.
@@ -163,7 +163,7 @@ def page(open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> 
     """The review page; judging again happens in this process and writes the review as made, but for who is who."""
 
     def rejudge(folder: Path, judge: JudgeOptions, command: Any = None) -> None:
-        monkeypatch.setattr("motion.review.judge", as_made)
+        monkeypatch.setattr("motion.review.pipeline.judge", as_made)
         judge_folder(folder, judge)
 
     def as_made(watched: Any, options: JudgeOptions, *, labels: tuple[str | None, ...], **_: Any) -> Any:
@@ -172,7 +172,7 @@ def page(open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> 
                   for p, d in enumerate(made.dancers)]  # fmt: skip
         return replace(made, clip=watched.clip, landmarks=watched.landmarks, dancers=tuple(tracks))
 
-    monkeypatch.setattr("motion.amend.rejudge", rejudge)
+    monkeypatch.setattr("motion.desk.correct.rejudge", rejudge)
 
     return lambda: open_page("page_review.py")
 
@@ -307,8 +307,8 @@ def test_covering_somebody_reaches_the_kept_copy_at_once_or_says_that_it_could_n
             raise BadStore(why, "Make room")
         return True
 
-    monkeypatch.setattr("motion.viewing.is_current", lambda job: False)
-    monkeypatch.setattr("motion.viewing.keep_viewing_copy", stand_in)
+    monkeypatch.setattr("motion.jobs.covered_copy.is_current", lambda job: False)
+    monkeypatch.setattr("motion.jobs.covered_copy.keep_viewing_copy", stand_in)
     shelve("class", 3, 12)
     app = page()
     app.text_input(key="label").set_value("Red")

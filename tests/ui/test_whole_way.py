@@ -13,9 +13,9 @@ import pytest
 from pose_model import pose_model
 from real_browser import CHROMIUM, DRIVER, running_browser, running_page, wait_for
 
-from motion.home import home
-from motion.jobs import finished
-from motion.store import read_review
+from motion.base.home import home
+from motion.jobs.queue import finished
+from motion.store.folder import read_review
 
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
 pytestmark = [

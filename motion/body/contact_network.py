@@ -1,0 +1,110 @@
+"""When does a foot come to the floor: a small network over half a second of one dancer's leg landmarks.
+
+Why a network: the plain speed and height rules of gait laboratories find 9 of 10 landings but as many as half again that are
+none (feet that shift, heels that rise, legs that the model confuses). Learned contacts beat such rules on marker data too
+(Mourot et al. 2022, Computer Graphics Forum 41(8):195). Its weights lie in contact.npz beside this file; the bench holds the
+script that made them, and says on which clips. It sees no picture: only where landmarks go, in leg lengths.
+
+The curves it gives, at RATE_HZ: how plainly this foot lands now; whether a landing here takes weight; how plainly weight comes
+onto this foot without a landing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import resources
+
+import numpy as np
+
+from motion.base.types import Floats, Sealed
+
+RATE_HZ = 60.0
+_OWN = {True: (24, 26, 28, 30, 32), False: (23, 25, 27, 29, 31)}  # hip, knee, ankle, heel, toe of the right / left leg
+_SPEED_UNIT = 2.0  # leg lengths a second: a brisk swing of the foot becomes about 1
+
+
+@dataclass(frozen=True, eq=False)
+class Curves(Sealed):
+    """times_s (T,); landing, weight, shift (T,) each 0..1."""
+
+    times_s: Floats
+    landing: Floats
+    weight: Floats
+    shift: Floats
+
+
+def even_times(times_s: Floats) -> Floats:
+    """The even grid (T,) at RATE_HZ over the pictures' times."""
+    return np.asarray(np.arange(times_s[0], times_s[-1] + 0.5 / RATE_HZ, 1 / RATE_HZ))
+
+
+def channels(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool) -> Floats:
+    """What the network sees of one foot: (T, 26) on the even grid.
+
+    times_s (F,); points_px (F, 33, 2) without NaN; leg_px (F,) length of the leg as it appears. The left foot is seen in a mirror,
+    so that both feet are one case. Velocities of both feet, both knees and the hips; places of foot, other foot and hips
+    relative to each other.
+    """
+    grid = even_times(times_s)
+    # divided only after differences are taken: else a leg that changes its measured length would look like speed
+    leg = np.interp(grid, times_s, leg_px)[:, None]
+    x = points_px * np.array([1.0 if right else -1.0, 1.0])
+    own, other = _OWN[right], _OWN[not right]
+    hips = x[:, [23, 24]].mean(1)
+    moving = [x[:, k] for k in (*own[1:], *other[1:])] + [hips]
+    placed = [
+        x[:, own[2]] - x[:, other[2]],
+        x[:, own[2]] - hips,
+        x[:, own[4]] - x[:, own[3]],
+        hips - (x[:, own[2]] + x[:, other[2]]) / 2,
+    ]
+    velocity = np.concatenate([_velocity(grid, times_s, m) / leg for m in moving], 1) / _SPEED_UNIT
+    place = np.concatenate([_at(grid, times_s, p) / leg for p in placed], 1)
+    return np.concatenate([np.clip(velocity, -3, 3), place], 1)
+
+
+def _at(grid: Floats, times_s: Floats, values: Floats) -> Floats:
+    return np.stack([np.interp(grid, times_s, values[:, k]) for k in range(values.shape[1])], 1)
+
+
+def _velocity(grid: Floats, times_s: Floats, values: Floats) -> Floats:
+    """Differences over one picture's time at least, so that the grid's own steps do not show."""
+    reach = max(0.5 / RATE_HZ, float(np.median(np.diff(times_s))) / 2)
+    ahead, behind = _at(grid + reach, times_s, values), _at(grid - reach, times_s, values)
+    return (ahead - behind) / (2 * reach)
+
+
+def load_weights() -> dict[str, Floats]:
+    """The networks' weights by layer: kernel0 (M, D, C, W), bias0 (M, D), ... of M networks that were trained alike."""
+    with resources.files("motion.body").joinpath("contact.npz").open("rb") as file, np.load(file) as stored:
+        return {name: stored[name].astype(np.float64) for name in stored.files}
+
+
+def run_network(seen: Floats, weights: dict[str, Floats]) -> Floats:
+    """(T, C) channels -> (T, 3) values 0..1: landing, weight, shift; the mean of the M networks, whose chance errors differ.
+
+    Dilated convolutions over time, edges held.
+    """
+    value = seen.T[None]
+    layers = sum(1 for name in weights if name.startswith("kernel"))
+    for k in range(layers):
+        value = _convolved(value, weights[f"kernel{k}"], weights[f"bias{k}"], 2**k if k < layers - 1 else 1)
+        if k < layers - 1:
+            value = np.maximum(value, 0.0)
+    return np.asarray((1 / (1 + np.exp(-np.clip(value, -30, 30)))).mean(0).T)
+
+
+def _convolved(value: Floats, kernel: Floats, bias: Floats, spread: int) -> Floats:
+    """value (M or 1, C, T), kernel (M, D, C, W) -> (M, D, T); taps `spread` samples apart."""
+    members, outputs, inputs, width = kernel.shape
+    reach = (width - 1) // 2 * spread
+    padded = np.pad(value, ((0, 0), (0, 0), (reach, reach)), mode="edge")
+    # One product over all taps: many small ones wait for each other wherever the computer has other work.
+    taps = np.lib.stride_tricks.sliding_window_view(padded, value.shape[2], axis=2)[:, :, ::spread]
+    return np.asarray(kernel.reshape(members, outputs, -1) @ taps.reshape(len(value), inputs * width, -1) + bias[:, :, None])
+
+
+def curves(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool, weights: dict[str, Floats]) -> Curves:
+    """The three curves of one foot of one dancer; see `channels` for the arguments."""
+    out = run_network(channels(times_s, points_px, leg_px, right), weights)
+    return Curves(even_times(times_s), out[:, 0], out[:, 1], out[:, 2])
