@@ -23,7 +23,7 @@ from who import who_is_who
 
 from motion.base.errors import MotionError
 from motion.base.options import JudgeOptions
-from motion.desk.recount import rejudge
+from motion.desk.recount import recount
 from motion.jobs.queue import Finished, delete, finished, judged_before
 from motion.jobs.range_history import standings
 from motion.tell.count_line import chart_legend, count_chart
@@ -93,7 +93,7 @@ def judge_again(one: Finished, judge: JudgeOptions) -> None:
     """Have the review judged again, and show the outcome."""
     try:
         with st.spinner("Judging again …"):
-            rejudge(one.folder, judge)
+            recount(one.folder, judge)
     except MotionError as error:
         say(error)
         return

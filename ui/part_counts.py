@@ -10,7 +10,7 @@ from parts import review_in
 
 from motion.base.errors import MotionError
 from motion.base.options import JudgeOptions
-from motion.desk.recount import look_ahead, rejudge
+from motion.desk.recount import look_ahead, recount
 from motion.jobs.queue import Finished, judged_before
 from motion.tell.moments import other_first_count
 
@@ -70,6 +70,6 @@ def _as_written(one: Finished, before: JudgeOptions, at: str, speed: str) -> Non
 
 def _judged_again(one: Finished, asked: JudgeOptions) -> None:
     try:
-        rejudge(one.folder, asked)
+        recount(one.folder, asked)
     except MotionError as error:
         st.session_state[NOT_JUDGED] = (one.key, str(error))

@@ -9,7 +9,7 @@ import streamlit as st
 from parts import handed_out, say
 
 from motion.base.errors import MotionError
-from motion.film.practice_track import beats_name, beats_text, practice_rungs, practice_tune, tune_bytes
+from motion.film.practice_track import beats_name, beats_text, practice_rungs, practice_track, tune_bytes
 from motion.lesson.plan import minutes_words
 from motion.lesson.record import Done, lesson_record
 from motion.lesson.safety import HEALTH, checks
@@ -69,7 +69,7 @@ def _tune(tempo: float, counts: int, wait: int, ladder_of: int, band: bool, voic
     try:
         with st.spinner("Making the music …"):
             rungs = practice_rungs(tempo, counts, ladder_of=ladder_of)
-            tune = practice_tune(rungs, section=6 if section == 6 else 8, wait_counts=wait, music=band, voice=voice, seed=seed)
+            tune = practice_track(rungs, section=6 if section == 6 else 8, wait_counts=wait, music=band, voice=voice, seed=seed)
             sound = tune_bytes(tune)
     except MotionError as error:
         say(error)

@@ -7,13 +7,13 @@ from numpy.typing import NDArray
 
 from motion.base.types import Angles, Landmarks, NotMeasured
 from motion.body.joint_readings import Reading, read_joints
-from motion.body.neutral_pose import Standing, zero_of
+from motion.body.neutral_pose import NeutralPose, zero_of
 from motion.body.settings import AngleSettings
 from motion.body.yaw import View
 
 
 def angles_of(
-    landmarks: Landmarks, p: int, view: View, *, settings: AngleSettings, standing: Standing | None = None,
+    landmarks: Landmarks, p: int, view: View, *, settings: AngleSettings, standing: NeutralPose | None = None,
     hidden: NDArray[np.bool_] | None = None,
 ) -> Angles | NotMeasured:  # fmt: skip
     """Flexion of the six joints of dancer number p (index) in every picture, relative to that dancer's quiet standing.
@@ -28,7 +28,7 @@ def angles_of(
     return read if isinstance(read, NotMeasured) else flexion_of(read, view, settings=settings, standing=standing)
 
 
-def flexion_of(read: Reading, view: View, *, settings: AngleSettings, standing: Standing | None = None) -> Angles:
+def flexion_of(read: Reading, view: View, *, settings: AngleSettings, standing: NeutralPose | None = None) -> Angles:
     """As `angles_of`, from a dancer's joint readings and view."""
     zero, names = zero_of(read, standing, settings)
     flexion = read.reading_deg - zero.reading_deg

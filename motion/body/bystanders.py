@@ -6,14 +6,14 @@ import numpy as np
 
 from motion.base.types import Candidates, Floats, Landmarks
 from motion.body.foot_contacts import find_candidates
-from motion.body.leg_swaps import mended_legs
+from motion.body.leg_swaps import fix_leg_swaps
 from motion.body.settings import BodySettings
 
 #: The first landmarks are the face's.
 FACE = 11
 
 
-def dancers_only(
+def without_bystanders(
     landmarks: Landmarks, size_px: tuple[int, int], weights: dict[str, Floats], settings: BodySettings, most: int | None
 ) -> tuple[Landmarks, Floats]:
     """The landmarks without people who stand by or pass through, renumbered, and the faces (F, M, 11, 2) px of those left out: all that
@@ -22,7 +22,7 @@ def dancers_only(
     weights of the contact network; most: how many danced, if the person says so (then that many are kept, the busiest first).
     Where nobody's feet land, as in a range check, everyone stays.
     """
-    marks = mended_legs(landmarks, settings)
+    marks = fix_leg_swaps(landmarks, settings)
     landings = np.array([_landings(find_candidates(marks, p, size_px, weights, settings)) for p in range(len(marks.ids))])
     if most is not None:
         busiest = sorted(range(len(landings)), key=lambda p: (-landings[p], -_seen(landmarks, p)))[:most]

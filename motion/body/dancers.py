@@ -10,7 +10,7 @@ from motion.body.foot_contacts import find_candidates
 from motion.body.foot_position import floor_of, placed
 from motion.body.joint_readings import read_joints
 from motion.body.joints import Flexed, flexed
-from motion.body.leg_swaps import mended_legs
+from motion.body.leg_swaps import fix_leg_swaps
 from motion.body.occlusion import covered_pictures
 from motion.body.settings import AngleSettings, BodySettings
 from motion.body.yaw import views_of
@@ -28,7 +28,7 @@ class Bodies:
 
 def bodies_of(landmarks: Landmarks, size_px: tuple[int, int], body: BodySettings, angles: AngleSettings) -> Bodies:
     """Read every dancer. landmarks as the model gave them; size_px: width and height of the picture."""
-    marks, weights = mended_legs(landmarks, body), load_weights()
+    marks, weights = fix_leg_swaps(landmarks, body), load_weights()
     views, floor = views_of(marks, settings=angles), floor_of(marks, size_px, body)
     joints, found = [], []
     for p, view in enumerate(views):

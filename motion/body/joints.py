@@ -9,7 +9,7 @@ from motion.base.types import Angles, JointRange, NotMeasured, Steps
 from motion.body.angles import flexion_of
 from motion.body.joint_readings import Reading
 from motion.body.kinematics import body_facts
-from motion.body.neutral_pose import Standing, standing_from, standing_in
+from motion.body.neutral_pose import NeutralPose, standing_from, standing_in
 from motion.body.range_of_motion import range_check, ranges_of
 from motion.body.settings import AngleSettings
 from motion.body.yaw import View
@@ -36,7 +36,7 @@ class Flexed:
     ranges: tuple[JointRange, ...] | NotMeasured
 
 
-def flexed(read: Reading, view: View, stored: Standing | None, settings: AngleSettings) -> Flexed:
+def flexed(read: Reading, view: View, stored: NeutralPose | None, settings: AngleSettings) -> Flexed:
     """Angles and ranges from readings and view. stored: an earlier range check's standing, used when this clip shows none."""
     angles = flexion_of(read, view, settings=settings, standing=stored)
     return Flexed(read, view, angles, ranges_of(angles, settings=settings))
@@ -53,7 +53,7 @@ def joints_of(
     stored = None if kept is None else standing_from(kept)
     bent = own if stored is None else flexed(own.read, own.view, stored, settings)
     standing = stored if "stored" in bent.angles.zero else None
-    if check and isinstance(shown := standing_in(own.read, settings), Standing):
+    if check and isinstance(shown := standing_in(own.read, settings), NeutralPose):
         standing = shown
     told = body_facts(own.read, own.view, steps if isinstance(steps, Steps) else None, settings=settings) if facts else None
     checked = range_check(bent.angles, settings=settings) if check else None

@@ -15,11 +15,11 @@ from motion.body.settings import BodySettings
 _LEFT, _RIGHT = [25, 27, 29, 31], [26, 28, 30, 32]
 
 
-def mended_legs(landmarks: Landmarks, settings: BodySettings) -> Landmarks:
+def fix_leg_swaps(landmarks: Landmarks, settings: BodySettings) -> Landmarks:
     """The same landmarks with the legs' labels put right; a picture without the dancer starts afresh."""
     image, visibility = landmarks.image_px.copy(), landmarks.visibility.copy()
     for p in range(image.shape[1]):
-        swapped = swapped_pictures(image[:, p], settings)
+        swapped = swapped_frames(image[:, p], settings)
         for block in (image, visibility):
             both = block[swapped, p]
             both[:, _LEFT], both[:, _RIGHT] = both[:, _RIGHT].copy(), both[:, _LEFT].copy()
@@ -27,7 +27,7 @@ def mended_legs(landmarks: Landmarks, settings: BodySettings) -> Landmarks:
     return Landmarks(landmarks.times_s, landmarks.ids, image, visibility, landmarks.unsure)
 
 
-def swapped_pictures(points_px: Floats, settings: BodySettings) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+def swapped_frames(points_px: Floats, settings: BodySettings) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
     """Which pictures have left and right leg exchanged. points_px (F, 33, 2) of one dancer, NaN where not seen -> (F,) bool."""
     seen = np.flatnonzero(~np.isnan(points_px[:, 27, 0]))
     out = np.zeros(len(points_px), dtype=np.bool_)

@@ -24,7 +24,7 @@ ZeroName = Literal["standing", "stored", "stance", "anatomical"]
 
 
 @dataclass(frozen=True, eq=False)
-class Standing(Sealed):
+class NeutralPose(Sealed):
     """One dancer's quiet standing as the picture shows it: what a range check stores for other clips.
 
     reading_deg, sigma_deg (6,) in the order of JOINTS: anatomical readings and their standard deviations; pictures it rests on.
@@ -47,17 +47,17 @@ class Standing(Sealed):
         }
 
 
-def standing_from(kept: dict[str, Any]) -> Standing:
+def standing_from(kept: dict[str, Any]) -> NeutralPose:
     """Quiet standing as a review kept it."""
-    return Standing(np.array(kept["reading_deg"], float), np.array(kept["sigma_deg"], float), int(kept["pictures"]))
+    return NeutralPose(np.array(kept["reading_deg"], float), np.array(kept["sigma_deg"], float), int(kept["pictures"]))
 
 
-def standing_of(landmarks: Landmarks, p: int, view: View, *, settings: AngleSettings) -> Standing | NotMeasured:
+def standing_of(landmarks: Landmarks, p: int, view: View, *, settings: AngleSettings) -> NeutralPose | NotMeasured:
     """Quiet standing of dancer number p in this clip, as `standing_in` has it."""
     return standing_in(read_joints(landmarks, p, view, settings=settings), settings)
 
 
-def standing_in(read: Reading | NotMeasured, settings: AngleSettings) -> Standing | NotMeasured:
+def standing_in(read: Reading | NotMeasured, settings: AngleSettings) -> NeutralPose | NotMeasured:
     """Quiet standing in a dancer's joint readings, to be stored and handed to `angles_of` for clips that show none.
 
     NotMeasured unless both feet stand level, side by side and unmoved, seen side-on, for long enough in all.
@@ -66,7 +66,7 @@ def standing_in(read: Reading | NotMeasured, settings: AngleSettings) -> Standin
     return own or NotMeasured("quiet standing", "nowhere does the dancer stand still, feet together, seen from the side")
 
 
-def zero_of(read: Reading, stored: Standing | None, settings: AngleSettings) -> tuple[Standing, tuple[ZeroName, ...]]:
+def zero_of(read: Reading, stored: NeutralPose | None, settings: AngleSettings) -> tuple[NeutralPose, tuple[ZeroName, ...]]:
     """The zero of every joint with its standard deviation, and what it was taken from.
 
     "standing" where this clip shows the dancer standing quietly; else "stored" where one was given; else "stance", the median over
@@ -77,20 +77,20 @@ def zero_of(read: Reading, stored: Standing | None, settings: AngleSettings) -> 
     if own is not None:
         # who dances far softer than they stand is no better known by it
         apart = np.abs(stance.reading_deg - own.reading_deg) > 2.0 * np.hypot(own.sigma_deg, stance.sigma_deg)
-        stance = Standing(np.where(apart, np.nan, stance.reading_deg), stance.sigma_deg, stance.pictures)
+        stance = NeutralPose(np.where(apart, np.nan, stance.reading_deg), stance.sigma_deg, stance.pictures)
         return _weighed((own, stance), settings), ("standing",) * 6
     if stored is not None:
-        return Standing(stored.reading_deg, np.hypot(stored.sigma_deg, settings.stored_sd_deg), stored.pictures), ("stored",) * 6
+        return NeutralPose(stored.reading_deg, np.hypot(stored.sigma_deg, settings.stored_sd_deg), stored.pictures), ("stored",) * 6
     found = np.isfinite(stance.reading_deg)
     # the line from heel to toe, as the model places them, is no sole: how it lies on the floor is much the same for everyone, while
     # over a planted foot the shank sways to and fro
     flat = np.where(found, [*[np.nan] * 4, *[settings.flat_foot_deg] * 2], np.nan)
-    zero = _weighed((stance, Standing(flat, np.full(6, settings.flat_foot_sd_deg), 0)), settings)
+    zero = _weighed((stance, NeutralPose(flat, np.full(6, settings.flat_foot_sd_deg), 0)), settings)
     names: tuple[ZeroName, ...] = tuple("stance" if one else "anatomical" for one in found)
-    return Standing(np.where(found, zero.reading_deg, 0.0), np.where(found, zero.sigma_deg, rough), zero.pictures), names
+    return NeutralPose(np.where(found, zero.reading_deg, 0.0), np.where(found, zero.sigma_deg, rough), zero.pictures), names
 
 
-def _quiet(read: Reading, settings: AngleSettings) -> Standing | None:
+def _quiet(read: Reading, settings: AngleSettings) -> NeutralPose | None:
     """Median reading over the pictures in which the dancer stands quietly, side-on; None when they are too few.
 
     Bending both knees leaves the feet where they stand too: of the quiet pictures only the straightest are standing.
@@ -117,10 +117,10 @@ def _quiet(read: Reading, settings: AngleSettings) -> Standing | None:
         return None
     looks = quiet.sum() * step_s / settings.standing_s
     sigma = np.array(settings.standing_sd_deg).repeat(2) / np.sqrt(looks)
-    return Standing(np.median(read.reading_deg[quiet], axis=0), sigma, int(quiet.sum()))
+    return NeutralPose(np.median(read.reading_deg[quiet], axis=0), sigma, int(quiet.sum()))
 
 
-def _stance(read: Reading, settings: AngleSettings) -> Standing:
+def _stance(read: Reading, settings: AngleSettings) -> NeutralPose:
     """Median reading of every joint over the pictures in which that side's foot stays put; NaN where there are too few of them."""
     reading, sigma = np.full(6, np.nan), np.full(6, np.inf)
     own = np.array(settings.stance_sd_deg).repeat(2)
@@ -134,7 +134,7 @@ def _stance(read: Reading, settings: AngleSettings) -> Standing:
             continue
         reading[j], sigma[j] = np.median(read.reading_deg[planted, j]), own[j]
         most = max(most, int(planted.sum()))
-    return Standing(reading, sigma, most)
+    return NeutralPose(reading, sigma, most)
 
 
 def _runs(flags: NDArray[np.bool_]) -> int:
@@ -142,7 +142,7 @@ def _runs(flags: NDArray[np.bool_]) -> int:
     return int((flags & ~np.concatenate(([False], flags[:-1]))).sum())
 
 
-def _weighed(parts: tuple[Standing, ...], settings: AngleSettings) -> Standing:
+def _weighed(parts: tuple[NeutralPose, ...], settings: AngleSettings) -> NeutralPose:
     """The parts weighed by their certainty, left and right of a joint tied together; NaN and infinite sigma where none has a value."""
     reading, sigma = np.full(6, np.nan), np.full(6, np.inf)
     for j in (0, 2, 4):
@@ -157,4 +157,4 @@ def _weighed(parts: tuple[Standing, ...], settings: AngleSettings) -> Standing:
         precision += np.array([[1.0, -1.0], [-1.0, 1.0]]) / settings.sides_sd_deg**2
         cover = np.linalg.inv(precision)
         reading[j : j + 2], sigma[j : j + 2] = cover @ pull, np.sqrt(np.diag(cover))
-    return Standing(reading, sigma, max(one.pictures for one in parts))
+    return NeutralPose(reading, sigma, max(one.pictures for one in parts))

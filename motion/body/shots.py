@@ -10,7 +10,7 @@ import numpy as np
 from motion.base.types import Floats, Interval, Landmarks
 
 
-def pieced(parts: Sequence[tuple[Landmarks, Floats]]) -> tuple[Landmarks, Floats]:
+def join_shots(parts: Sequence[tuple[Landmarks, Floats]]) -> tuple[Landmarks, Floats]:
     """One set of landmarks out of those of several pieces in order of time, dancers numbered on; and the faces of those left out
     (F, M, 11, 2) likewise. NaN outside a dancer's own piece."""
     if len(parts) == 1:
@@ -32,7 +32,7 @@ def pieced(parts: Sequence[tuple[Landmarks, Floats]]) -> tuple[Landmarks, Floats
     return Landmarks(times_s, np.arange(1, many + 1), points, visible, tuple(unsure)), others
 
 
-def pieces_of(cuts_s: Floats, end_s: float) -> tuple[Interval, ...]:
+def shots_of(cuts_s: Floats, end_s: float) -> tuple[Interval, ...]:
     """The stretches between cuts, from 0 to the clip's end."""
     edges = [0.0, *(float(t) for t in cuts_s), end_s]
     return tuple(pairwise(edges))

@@ -23,7 +23,7 @@ class LookAt(Protocol):
 
 
 @dataclass(eq=False)
-class Trail:
+class Tracklet:
     """What was seen of one person without a break in doubt: index of the picture, pose, where they were, how tall, in what colours."""
 
     pictures: list[int] = field(default_factory=list)
@@ -90,8 +90,8 @@ class Memory:
     """What a follower knows: trails still followed and lost, times of the pictures, how the whole line moved since the picture before
     (in body heights), and when and where to search next."""
 
-    active: list[Trail] = field(default_factory=list)
-    gone: list[Trail] = field(default_factory=list)
+    active: list[Tracklet] = field(default_factory=list)
+    gone: list[Tracklet] = field(default_factory=list)
     times: list[float] = field(default_factory=list)
     drift: list[Floats] = field(default_factory=list)
     dense: list[float] = field(default_factory=list)
@@ -100,7 +100,7 @@ class Memory:
     doubts: list[tuple[float, float, float]] = field(default_factory=list)  # somebody may stand there: x, y, size in px
 
 
-class Follower:
+class Tracker:
     """Follows everyone through the pictures of one clip, which are handed in one by one and not kept.
 
     look: finds persons in a cut-out; look_at: landmarks in a region.
@@ -127,7 +127,7 @@ class Follower:
 
     def _follow(self, index: int, time_s: float, picture: Picture) -> None:
         s = self._settings
-        looks: list[tuple[Trail, Pose, Floats]] = []
+        looks: list[tuple[Tracklet, Pose, Floats]] = []
         for t in sorted(self.memory.active, key=lambda t: -self._floor(t)):  # from the front row back
             in_front = [pose.points_px for o, pose, _ in looks if self._covers(o, t)]
             pose = self._look_at(picture, self._region(t, t.expected), in_front)
@@ -150,11 +150,11 @@ class Follower:
             self.memory.gone += lost
             self.memory.next_find_s = time_s
 
-    def _floor(self, trail: Trail) -> float:
+    def _floor(self, trail: Tracklet) -> float:
         """How low in the picture a dancer's feet are: who stands lower stands nearer."""
         return float(trail.expected[1]) + trail.height(self._settings.region_memory) / 2
 
-    def _covers(self, front: Trail, behind: Trail) -> bool:
+    def _covers(self, front: Tracklet, behind: Tracklet) -> bool:
         """May one dancer hide another from the camera?"""
         tall = front.height(self._settings.region_memory)
         gap = float(np.hypot(*(front.expected - behind.expected)))
@@ -162,10 +162,10 @@ class Follower:
             gap < self._settings.near_bodies * tall and self._floor(front) - self._floor(behind) > self._settings.row_bodies * tall
         )
 
-    def _region(self, trail: Trail, at: Floats) -> Region:
+    def _region(self, trail: Tracklet, at: Floats) -> Region:
         return Region(float(at[0]), float(at[1]), self._settings.region_bodies * trail.height(self._settings.region_memory))
 
-    def _fits(self, trail: Trail, pose: Pose, colours: Floats) -> bool:
+    def _fits(self, trail: Tracklet, pose: Pose, colours: Floats) -> bool:
         s = self._settings
         if pose.presence < s.least_presence:
             return False
@@ -185,17 +185,17 @@ class Follower:
             for o in self.memory.active
         )
 
-    def _one_each(self, looks: list[tuple[Trail, Pose, Floats]], index: int) -> list[tuple[Trail, Pose, Floats]]:
+    def _one_each(self, looks: list[tuple[Tracklet, Pose, Floats]], index: int) -> list[tuple[Tracklet, Pose, Floats]]:
         """Of two people whose answers lie on one body, the one whom it suits better keeps it; both are marked doubtful."""
         s = self._settings
 
-        def strangeness(one: tuple[Trail, Pose, Floats]) -> float:
+        def strangeness(one: tuple[Tracklet, Pose, Floats]) -> float:
             trail, pose, colours = one
             moved = float(np.hypot(*(centre_of(pose.points_px) - trail.expected))) / trail.height(s.region_memory)
             hidden = s.hidden_price if trail.pictures[-1] != index - 1 else 0.0
             return moved + unlike(colours, trail.colour(s.colour_memory)) + hidden
 
-        out: list[tuple[Trail, Pose, Floats]] = []
+        out: list[tuple[Tracklet, Pose, Floats]] = []
         for trail, pose, colours in sorted(looks, key=strangeness):
             near = [o for o, p, _ in out if on_one_body(p.points_px, pose.points_px, s)]
             for o in near:
@@ -233,7 +233,7 @@ class Follower:
             if hidden:
                 hidden[0].add(index, time_s, pose, colours)
                 continue
-            new = Trail()
+            new = Tracklet()
             new.add(index, time_s, pose, colours)
             self.memory.active.append(new)
 

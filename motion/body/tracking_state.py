@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 from motion.base.types import Floats
 from motion.body.pose import Pose, Region
-from motion.body.tracking import Follower, Trail
+from motion.body.tracking import Tracker, Tracklet
 
 Arrays = dict[str, NDArray[Any]]
 _NOWHERE = Region(0.0, 0.0, 0.0)  # where a pose would have looked next is never used again
 
 
-def packed(follower: Follower) -> Arrays:
+def packed(follower: Tracker) -> Arrays:
     """Everything that the follower knows, in arrays: trails one after another, each look a row."""
     state = follower.memory
     trails = [*state.active, *state.gone]
@@ -41,13 +41,13 @@ def packed(follower: Follower) -> Arrays:
     }
 
 
-def unpacked(arrays: Mapping[str, NDArray[Any]], follower: Follower) -> None:
+def unpacked(arrays: Mapping[str, NDArray[Any]], follower: Tracker) -> None:
     """Put what `packed` gave back into a new follower. Raises KeyError or ValueError where the arrays are not such."""
     ends = np.cumsum(arrays["looks"])
     doubt_ends = np.cumsum(arrays["doubtful_each"])
     trails = []
     for k, end in enumerate(ends):
-        trail = Trail()
+        trail = Tracklet()
         for row in range(int(end - arrays["looks"][k]), int(end)):
             pose = Pose(arrays["points_px"][row], arrays["visibility"][row], float(arrays["presence"][row]), _NOWHERE)
             trail.add(int(arrays["pictures"][row]), float(arrays["seen_s"][k]), pose, arrays["colours"][row])

@@ -324,14 +324,14 @@ def _lesson(ask: argparse.Namespace) -> int:
 
 def _tune(ask: argparse.Namespace) -> int:
     from motion.base.checks import number_between
-    from motion.film.practice_track import practice_rungs, practice_tune, section_of_metre, write_tune
+    from motion.film.practice_track import practice_rungs, practice_track, section_of_metre, write_practice_track
 
     rungs = practice_rungs(ask.bpm, ask.counts, ladder_of=ask.ladder)
     number_between(ask.seed, 0, 999_999, "--seed", "")
     plain = ask.clicks_only
     section = section_of_metre(ask.metre)
-    tune = practice_tune(rungs, section=section, wait_counts=ask.wait, music=not plain, voice=not plain, seed=ask.seed)
-    beats = write_tune(ask.out, tune)
+    tune = practice_track(rungs, section=section, wait_counts=ask.wait, music=not plain, voice=not plain, seed=ask.seed)
+    beats = write_practice_track(ask.out, tune)
     print(f"Written to {ask.out}, its beats to {beats.name} beside it: review a clip danced to it with --song {ask.out}.")
     return 0
 

@@ -16,7 +16,7 @@ import numpy as np
 from motion.base.errors import BadInput, MotionError
 from motion.base.options import JudgeOptions
 from motion.base.types import Floats
-from motion.desk.recount import ONE_AT_A_TIME, rejudge
+from motion.desk.recount import ONE_AT_A_TIME, recount
 from motion.review.corrections import Corrected, Correction, Hidden, Point, apply, can_be_undone, hide, label_of, told
 from motion.review.settings import SETTINGS
 from motion.store.corrections import masks_of, read_corrections, write_corrections
@@ -108,7 +108,7 @@ def correct(folder: Path, corrections: Sequence[Correction], judge: JudgeOptions
             raise BadInput(f"Nobody stands there any more ({told(missed[0])})", "Look at the picture again and choose anew")
         write_corrections(folder, {**by_clip, sha256: hidden.corrections})
         try:
-            rejudge(folder, judge)
+            recount(folder, judge)
         except MotionError:
             write_corrections(folder, {**by_clip, sha256: before})
             raise

@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 
 from motion.base.types import Landmarks
-from motion.review import pipeline
+from motion.review import judge
 from motion.review.corrections import Corrected, Correction, Hidden, Masks, apply, hide
-from motion.review.pipeline import Watched, stored_watch
 from motion.review.settings import SETTINGS
+from motion.review.watch import Watched, stored_watch
 from motion.store import tables
 from motion.store.corrections import mask_arrays, masks_of, read_corrections
 from motion.store.folder import OF_THE_FILM, read_packed, read_review, unpacked
@@ -85,5 +85,5 @@ def let_go() -> None:
     """Drop what was laid open last from memory, and what was read of it: nothing of it may be kept any more."""
     LET_GO.set()
     _laid_open.cache_clear()
-    pipeline.let_go()
+    judge.let_go()
     tables.let_go()

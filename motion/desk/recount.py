@@ -19,14 +19,14 @@ from motion.store.tables import angles_csv
 ONE_AT_A_TIME = threading.RLock()
 
 
-def rejudge(folder: Path, judge: JudgeOptions) -> None:
+def recount(folder: Path, judge: JudgeOptions) -> None:
     """Judge a finished review again with other options, without its clip. Raises MotionError, and then nothing has changed."""
     with ONE_AT_A_TIME, _not_past_letting_go():
         judge_folder(folder, judge)
 
 
 def look_ahead(folder: Path, judge: JudgeOptions) -> threading.Thread:
-    """Have a finished review read and heard while somebody looks at it, so that `rejudge` then answers at once."""
+    """Have a finished review read and heard while somebody looks at it, so that `recount` then answers at once."""
     thread = threading.Thread(target=_ahead, args=(folder, judge), daemon=True)
     thread.start()
     return thread

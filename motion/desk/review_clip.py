@@ -14,7 +14,7 @@ from motion.base.types import BeatGrid, Review
 if TYPE_CHECKING:
     from motion.desk.open_review import Opened
     from motion.review.corrections import Corrected, Hidden, Masks
-    from motion.review.pipeline import Watched
+    from motion.review.watch import Watched
 
 
 def review_clip(
@@ -25,8 +25,9 @@ def review_clip(
     Corrections by hand that an earlier review of the same clip left in the folder are made again.
     """
     from motion.review.corrections import apply, hide
-    from motion.review.pipeline import check_asked, watch
+    from motion.review.judge import check_asked
     from motion.review.settings import SETTINGS
+    from motion.review.watch import watch
     from motion.store.corrections import earlier_masks, mask_arrays, read_corrections
     from motion.store.folder import check_out, write_review
 
@@ -109,7 +110,7 @@ def without_sheet(folder: Path, first_count_s: float | None = None) -> Review:
 def _judged(watched: Watched, hidden: Hidden, corrected: Corrected, judging: JudgeOptions, **options: Any) -> Review:
     """The review of the dancers as corrected by hand, with notes on what was done by hand."""
     from motion.review.corrections import told
-    from motion.review.pipeline import judge
+    from motion.review.judge import judge
 
     review = judge(
         replace(watched, landmarks=corrected.landmarks),

@@ -13,8 +13,8 @@ from motion.base.types import Clip, Floats, Landmarks
 from motion.clip.video import pictures
 from motion.film.covers import Colour, Head, Image, cover_head, cover_whole, with_bystanders, write
 from motion.review.corrections import Masks, apply
-from motion.review.pipeline import BYSTANDERS
 from motion.review.settings import SETTINGS, Settings
+from motion.review.watch import BYSTANDERS
 from motion.store.corrections import masks_of, read_corrections
 from motion.store.folder import read_stored
 from motion.tell.review_words import dancer_name

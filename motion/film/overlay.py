@@ -29,8 +29,8 @@ from motion.film.encode import made_from, write_film
 from motion.film.extract import find_clip
 from motion.music.click_track import RATE_HZ, clicked_track
 from motion.review.corrections import Masks, apply, heights_px
-from motion.review.pipeline import BYSTANDERS
 from motion.review.settings import SETTINGS
+from motion.review.watch import BYSTANDERS
 from motion.store.corrections import masks_of, read_corrections
 from motion.store.folder import OVERLAY, Stored, beat_grid, read_review, read_stored
 from motion.store.serialize import review_json

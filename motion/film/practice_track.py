@@ -33,7 +33,7 @@ BEATS_HEAD = "time_s,count\r\n"
 
 
 @dataclass(frozen=True, eq=False)
-class Tune:
+class PracticeTrack:
     """Practice music: the sound, and when every count falls in it."""
 
     track: CountedTrack
@@ -47,10 +47,10 @@ def practice_rungs(bpm: float, counts: int, *, ladder_of: int = 1, settings: Set
     return tuple(Rung(tempo, counts) for tempo in tempos)
 
 
-def practice_tune(
+def practice_track(
     rungs: Sequence[Rung], *, section: Section = 8, wait_counts: int = 0, music: bool = True, voice: bool = True, seed: int = 1,
     settings: Settings = SETTINGS,
-) -> Tune:  # fmt: skip
+) -> PracticeTrack:  # fmt: skip
     """Clicks at one or more tempos, each after its count-in, with a backing and called numbers if wanted.
 
     Parameters: rungs, tempos with their counts; section 8, or 6 for waltz; wait_counts, music that is waited through before count 1;
@@ -74,7 +74,7 @@ def practice_tune(
     times_s = np.array([one.time_s for one in counted.counts])
     counts = np.array([one.count for one in counted.counts], dtype=np.int64)
     first_s = next(one.time_s for one in counted.counts if one.running == 1)
-    return Tune(CountedTrack(np.clip(samples, -1, 1).astype(np.float32), RATE_HZ, times_s, counts, first_s), counted)
+    return PracticeTrack(CountedTrack(np.clip(samples, -1, 1).astype(np.float32), RATE_HZ, times_s, counts, first_s), counted)
 
 
 def _sound(note: Note, gap_s: float) -> tuple[Floats, float]:
@@ -86,7 +86,7 @@ def _sound(note: Note, gap_s: float) -> tuple[Floats, float]:
     return sound[int(np.flatnonzero(sound)[0]) :], 0.0
 
 
-def tune_bytes(tune: Tune) -> bytes:
+def tune_bytes(tune: PracticeTrack) -> bytes:
     """The music as a WAV file: mono, 16 bit, 44,100 samples a second."""
     return wav_bytes(tune.track)
 
@@ -103,7 +103,7 @@ def beats_name(music: str) -> str:
     return f"{Path(music).stem}.beats.csv"
 
 
-def write_tune(path: Path, tune: Tune) -> Path:
+def write_practice_track(path: Path, tune: PracticeTrack) -> Path:
     """Write NAME.wav and NAME.beats.csv beside it, each whole or not at all; the beats file's path. BadInput, BadStore.
 
     Music made here earlier is replaced; another sound of that name, or beats that somebody noted, are refused.

@@ -27,8 +27,8 @@ from motion.film.covers import COVER, Head, Image, cover_head, cover_whole, with
 from motion.film.encode import write_film
 from motion.film.extract import find_clip
 from motion.jobs.queue import CLIP, Job, as_filmed, find
-from motion.review.pipeline import BYSTANDERS
 from motion.review.settings import SETTINGS, Settings
+from motion.review.watch import BYSTANDERS
 from motion.store.corrections import MASKED_POINTS, masks_of
 from motion.store.folder import LANDMARKS, Stored, read_stored
 

@@ -52,7 +52,7 @@ class Refusal:
 
 
 @dataclass(frozen=True)
-class Standing:
+class ConsentState:
     """How a dancer's agreement stands. until: its last day while it holds, else None; words: the same in words; said: who said it, on
     which day and to what, "" where nobody did or it was taken back; no: whether somebody's no holds, and then said is theirs."""
 
@@ -193,7 +193,7 @@ def yes_for_one_review(library: Library, who: Who, until: str, *, said_by: str =
         return int(library.rows("SELECT last_insert_rowid()")[0][0])
 
 
-def standing(library: Library, class_id: int, *, today: date | None = None) -> list[Standing]:
+def standing(library: Library, class_id: int, *, today: date | None = None) -> list[ConsentState]:
     """How the agreement of each dancer of a class stands today, in standing order."""
     today = today or date.today()
     dancers = library.dancers(class_id)
@@ -294,23 +294,23 @@ def _meets(answer: Literal["yes", "no"], who: Who, other: Who) -> bool:
     return other in ANSWERS[who] if answer == "no" else who in ANSWERS[other]
 
 
-def _standing(dancer: Dancer, given: Sequence[Consent], refused: Sequence[Refusal], today: date) -> Standing:
+def _standing(dancer: Dancer, given: Sequence[Consent], refused: Sequence[Refusal], today: date) -> ConsentState:
     if noes := [one for one in refused if one.replaced_on is None]:
         since, who = told_day(min(one.said_on for one in noes)), _people([(one, one.said_on) for one in noes])
-        return Standing(dancer, None, f"no, since {since}: leave them out, delete what is held", f"no from {who}", no=True)
+        return ConsentState(dancer, None, f"no, since {since}: leave them out, delete what is held", f"no from {who}", no=True)
     adult, guardian, child = (_latest(given, who) for who in ("adult", "guardian", "child"))
     now, said = today.isoformat(), _said(given)
     until = max(adult, min(guardian, child) if guardian and child else "")
     if until >= now:
-        return Standing(dancer, date.fromisoformat(until), f"agreed until {told_day(until)}", said)
+        return ConsentState(dancer, date.fromisoformat(until), f"agreed until {told_day(until)}", said)
     if until:
-        return Standing(dancer, None, f"ran out on {told_day(until)}: ask again", said)
+        return ConsentState(dancer, None, f"ran out on {told_day(until)}: ask again", said)
     if guardian or child:
-        return Standing(dancer, None, f"the {'child’s own' if guardian else 'guardian’s'} yes is missing", said)
+        return ConsentState(dancer, None, f"the {'child’s own' if guardian else 'guardian’s'} yes is missing", said)
     back = max((one.withdrawn_on for one in given if one.withdrawn_on), default="")
     if back:
-        return Standing(dancer, None, f"taken back on {told_day(back)}: delete what is held")
-    return Standing(dancer, None, "no yes yet")
+        return ConsentState(dancer, None, f"taken back on {told_day(back)}: delete what is held")
+    return ConsentState(dancer, None, "no yes yet")
 
 
 def _said(given: Sequence[Consent]) -> str:

@@ -23,7 +23,7 @@ WHAT = "the song"
 
 
 @dataclass(frozen=True)
-class Match:
+class SongMatch:
     """Where a song lies in a clip: its moment s is heard at start_s + s / speed. from_s, until_s: the stretch of the clip in which
     it was followed; sigma_ms of that line; share 0..1 of the windows in there that agree; lead: how much more alike than the next
     best place, 1 is not at all."""
@@ -49,7 +49,7 @@ class Heard:
     tones: Tones
 
 
-def find_song(clip: Heard, song: Heard, *, settings: PracticeSettings) -> tuple[Match, ...] | NotMeasured:
+def find_song(clip: Heard, song: Heard, *, settings: PracticeSettings) -> tuple[SongMatch, ...] | NotMeasured:
     """Where a song is heard in a clip, in order of time: more than once when it was stopped and started again.
 
     The stretch may begin and end anywhere in both. NotMeasured when no place is likely, when too little of the clip agrees with
@@ -64,7 +64,7 @@ def find_song(clip: Heard, song: Heard, *, settings: PracticeSettings) -> tuple[
         # Beyond its own length a match fades over a second or so; what is left of it there is no new beginning.
         part = _part(clip, from_s + settings.song_edge_s, until_s - settings.song_edge_s)
         again = NotMeasured(WHAT, "") if part is None else _found(part, song, settings)
-        if isinstance(again, Match):
+        if isinstance(again, SongMatch):
             found.append(again)
             rest += [(from_s, again.from_s), (again.until_s, until_s)]
     return tuple(sorted(found, key=lambda match: match.from_s))
@@ -80,7 +80,7 @@ def _part(heard: Heard, from_s: float, until_s: float) -> Heard | None:
     return Heard(cut(heard.curve, from_s, until_s), tones)
 
 
-def _found(clip: Heard, song: Heard, settings: PracticeSettings) -> Match | NotMeasured:
+def _found(clip: Heard, song: Heard, settings: PracticeSettings) -> SongMatch | NotMeasured:
     """The best stretch of the clip that holds the song.
 
     The liveliest pieces of the clip are looked for in the whole song at every speed within settings.song_speed; from the best
@@ -102,10 +102,10 @@ def _found(clip: Heard, song: Heard, settings: PracticeSettings) -> Match | NotM
     from_s, until_s = _extent(clip.curve, song.curve, line, at_s[agree], settings)
     if share < settings.song_share or until_s - from_s < least:
         return missing
-    return Match(float(line.clip_s - line.song_s / line.speed), float(line.speed), from_s, until_s, sigma_ms, share, best.lead)
+    return SongMatch(float(line.clip_s - line.song_s / line.speed), float(line.speed), from_s, until_s, sigma_ms, share, best.lead)
 
 
-def carried(beats: BeatGrid, found: tuple[Match, ...], *, settings: PracticeSettings) -> BeatGrid | NotMeasured:
+def carried(beats: BeatGrid, found: tuple[SongMatch, ...], *, settings: PracticeSettings) -> BeatGrid | NotMeasured:
     """A song's beats in the clip's time, where the song is heard there, as a grid of source "song".
 
     The song's counts go along, and its first count where it lies in the clip. A beats file's first 1 is its first count when it

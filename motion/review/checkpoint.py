@@ -19,7 +19,7 @@ from motion.body.settings import BodySettings
 from motion.review.settings import SETTINGS
 
 
-class Unfinished:
+class Checkpoint:
     """The notes of one review: the same clip, model, stretch and settings find them again. Nothing here may stop a review: notes that
     cannot be written or read are done without."""
 

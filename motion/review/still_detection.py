@@ -1,4 +1,4 @@
-"""Who is seen in a few pictures, without following anybody: the quick look before filming. Beside pipeline.py the only way to the
+"""Who is seen in a few pictures, without following anybody: the quick look before filming. Beside watch.py the only way to the
 body package."""
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from motion.base.progress import Progress, quiet
 from motion.base.types import Floats
 from motion.body.pose import LandmarkNetwork, PersonFinder
-from motion.body.tracking import Follower
+from motion.body.tracking import Tracker
 from motion.clip.pose_model import get_model, landmark_network
 from motion.review.settings import SETTINGS, Settings
 
@@ -36,7 +36,7 @@ def people_in(
     try:
         for picture in pictures:
             # A follower of its own for every picture: whoever was found is looked at again, and kept only if that agrees.
-            follower = Follower(finder.persons, network.look, settings.body)
+            follower = Tracker(finder.persons, network.look, settings.body)
             follower.feed(0.0, picture)
             seen = [trail.poses[-1] for trail in follower.memory.active]
             yield [(one.points_px, one.visibility) for one in sorted(seen, key=lambda one: float(one.points_px[0, 0]))]

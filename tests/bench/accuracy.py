@@ -98,7 +98,7 @@ def contact_weights(path: Path | None) -> Iterator[None]:
         return
     with np.load(path) as stored:
         weights = {name: stored[name].astype(np.float64) for name in stored.files}
-    with mock.patch("motion.review.pipeline.load_weights", return_value=weights):
+    with mock.patch("motion.review.watch.load_weights", return_value=weights):
         yield
 
 

@@ -26,8 +26,9 @@ from motion.base.types import Landmarks
 from motion.dance.sheet import parse_sheet
 from motion.desk.open_review import let_go
 from motion.desk.page_server import START_VARIABLE
-from motion.desk.recount import rejudge
-from motion.review.pipeline import judge, stored_watch
+from motion.desk.recount import recount
+from motion.review.judge import judge
+from motion.review.watch import stored_watch
 from motion.store.folder import read_review, read_stored, write_review
 from motion.store.serialize import review_json
 from motion.tell.moments import other_first_count
@@ -131,8 +132,8 @@ def main() -> None:
         took = {
             "judge": seconds(forgotten(lambda: judge(watched, asked, earlier_sheet=sheet))),
             "judge, clip met before": seconds(lambda: judge(watched, asked, earlier_sheet=sheet)),
-            "folder, first time": seconds(forgotten(lambda: rejudge(folder, asked))),
-            "folder, read ahead": seconds(lambda: rejudge(folder, asked)),
+            "folder, first time": seconds(forgotten(lambda: recount(folder, asked))),
+            "folder, read ahead": seconds(lambda: recount(folder, asked)),
             **{f"page drawn, {view}": seconds(page(folder, view)) for view in ("teacher", "choreographer", "everything")},
         }
         if CHROMIUM and DRIVER:

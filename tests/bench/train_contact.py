@@ -27,7 +27,7 @@ from torch import nn
 from motion.base.types import Landmarks
 from motion.body.contact_network import RATE_HZ, channels, even_times
 from motion.body.foot_contacts import leg_px_of
-from motion.body.leg_swaps import mended_legs
+from motion.body.leg_swaps import fix_leg_swaps
 from motion.body.occlusion import hidden_pictures
 from motion.review.settings import SETTINGS
 
@@ -62,7 +62,7 @@ def read(reviews: Path, clips: list[Path]) -> list[dict[str, Any]]:
             if stored is None or truth["range"]:
                 continue
             with np.load(stored) as z:
-                marks = mended_legs(Landmarks(z["times_s"], z["ids"], z["image_px"], z["visibility"]), SETTINGS.body)
+                marks = fix_leg_swaps(Landmarks(z["times_s"], z["ids"], z["image_px"], z["visibility"]), SETTINGS.body)
             times = np.array(truth["frame_times"])
             for j, dancer in enumerate(truth["dancers"]):
                 at = np.array([row[j]["pelvis"][3:5] for row in truth["frames"]])

@@ -10,7 +10,7 @@ from made_body import bends, made_landmarks
 
 from motion.base.types import Angles, Floats, Landmarks, NotMeasured
 from motion.body.angles import angles_of
-from motion.body.neutral_pose import Standing, standing_of
+from motion.body.neutral_pose import NeutralPose, standing_of
 from motion.body.settings import AngleSettings
 from motion.body.yaw import View, view_of
 from motion.review.settings import SETTINGS
@@ -23,7 +23,7 @@ TRUE = bends(TIMES)
 OPEN = dataclasses.replace(SETTINGS.angles, sigma_limit_deg=(99.0, 99.0, 99.0))
 
 
-def measured(landmarks: Landmarks, standing: Standing | None = None, settings: AngleSettings = SETTINGS.angles) -> Angles:
+def measured(landmarks: Landmarks, standing: NeutralPose | None = None, settings: AngleSettings = SETTINGS.angles) -> Angles:
     view = view_of(landmarks, 0, settings=settings)
     angles = angles_of(landmarks, 0, view, settings=settings, standing=standing)
     assert isinstance(angles, Angles)
@@ -123,7 +123,7 @@ def test_weight_on_one_leg_with_the_other_knee_soft_is_not_standing() -> None:
 def test_stored_standing_serves_a_clip_that_shows_none() -> None:
     soft = np.array([10.0, 10.0, 20.0, 20.0, 10.0, 10.0])
     stored = standing_of(made_landmarks(TIMES, 90.0, TRUE + soft), 0, known(90.0), settings=SETTINGS.angles)
-    assert isinstance(stored, Standing)
+    assert isinstance(stored, NeutralPose)
     assert stored.reading_deg[:4] == pytest.approx(soft[:4], abs=1.5)
     step = TRUE + np.array([25.0, -25.0, 0.0, 0.0, 0.0, 0.0]) + soft
     walking = made_landmarks(TIMES, 90.0, step)

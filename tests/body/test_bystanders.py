@@ -8,7 +8,7 @@ from made import FIGURE
 from made_walk import made_steps
 
 from motion.base.types import Landmarks
-from motion.body.bystanders import dancers_only, passes_through
+from motion.body.bystanders import passes_through, without_bystanders
 from motion.body.contact_network import load_weights
 from motion.review.settings import SETTINGS
 
@@ -27,7 +27,7 @@ def line(*landings_s: np.ndarray) -> Landmarks:
 
 
 def kept(marks: Landmarks, most: int | None = None) -> tuple[list[int], int]:
-    only, faces = dancers_only(marks, SIZE_PX, WEIGHTS, SETTINGS.body, most)
+    only, faces = without_bystanders(marks, SIZE_PX, WEIGHTS, SETTINGS.body, most)
     out = faces.shape[1]
     assert faces.shape == (len(marks.times_s), out, 11, 2)
     assert only.ids.tolist() == list(range(1, len(only.ids) + 1))

@@ -12,9 +12,9 @@ from made import FIGURE
 
 from motion.base.types import Floats, Landmarks
 from motion.body.pose import Picture, Pose, Region
-from motion.body.tracking import Follower
+from motion.body.tracking import Tracker
 from motion.body.tracking_state import last_time_s, packed, unpacked
-from motion.review.checkpoint import Unfinished, folder
+from motion.review.checkpoint import Checkpoint, folder
 from motion.review.settings import SETTINGS
 
 BODY = SETTINGS.body
@@ -28,7 +28,7 @@ def bodies(time_s: float) -> list[Floats]:
     return out if not 1.5 < time_s < 6.5 else out[:1]  # longer than anybody is waited for
 
 
-def follower(now: list[float]) -> Follower:
+def follower(now: list[float]) -> Tracker:
     def look(part: Picture) -> list[tuple[Floats, Floats]]:
         return [(b, np.full(33, 0.9)) for b in bodies(now[0])] if part.shape[:2] == SIZE[::-1] else []
 
@@ -37,10 +37,10 @@ def follower(now: list[float]) -> Follower:
         near = abs(best[[23, 24], 0].mean() - region.x) < region.side / 2
         return Pose(best, np.full(33, 0.9), 0.98 if near else 0.05, region)
 
-    return Follower(look, look_at, BODY)
+    return Tracker(look, look_at, BODY)
 
 
-def run(one: Follower, now: list[float], from_s: float, to_s: float) -> None:
+def run(one: Tracker, now: list[float], from_s: float, to_s: float) -> None:
     picture = np.full((SIZE[1], SIZE[0], 3), 90, np.uint8)
     for k in range(round(from_s * 30), round(to_s * 30)):
         now[0] = k / 30
@@ -67,11 +67,11 @@ def test_going_on_gives_what_one_go_gives() -> None:
 
 def test_notes_are_found_again_by_the_same_review_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path))
-    notes = Unfinished("clip", "model", None, None, BODY)
+    notes = Checkpoint("clip", "model", None, None, BODY)
     assert notes.load() is None
     notes.save({"times_s": np.arange(3.0)})
-    assert Unfinished("clip", "model", None, 9.0, BODY).load() is None
-    found = Unfinished("clip", "model", None, None, BODY).load()
+    assert Checkpoint("clip", "model", None, 9.0, BODY).load() is None
+    found = Checkpoint("clip", "model", None, None, BODY).load()
     assert found is not None
     np.testing.assert_array_equal(found["times_s"], [0, 1, 2])
     notes.forget()
@@ -81,7 +81,7 @@ def test_notes_are_found_again_by_the_same_review_alone(tmp_path: Path, monkeypa
 
 def test_damaged_and_old_notes_are_done_without(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COUNTFALL_CACHE", str(tmp_path))
-    notes = Unfinished("clip", "model", None, None, BODY)
+    notes = Checkpoint("clip", "model", None, None, BODY)
     notes.save({"times_s": np.arange(3.0)})
     (path,) = folder().glob("*.npz")
     path.write_bytes(path.read_bytes()[:40])

@@ -7,7 +7,7 @@ import pytest
 from made_walk import made_steps
 
 from motion.base.types import Floats, Landmarks
-from motion.body.leg_swaps import mended_legs, swapped_pictures
+from motion.body.leg_swaps import fix_leg_swaps, swapped_frames
 from motion.review.settings import SETTINGS
 
 TIMES = np.arange(0, 8, 1 / 30)
@@ -28,7 +28,7 @@ def swapped(points: Floats, pictures: slice) -> Floats:
 def test_planted_swaps_are_found_exactly(pictures: slice) -> None:
     wrong = np.zeros(len(TIMES), bool)
     wrong[pictures] = True
-    assert swapped_pictures(swapped(walking(), pictures), SETTINGS.body).tolist() == wrong.tolist()
+    assert swapped_frames(swapped(walking(), pictures), SETTINGS.body).tolist() == wrong.tolist()
 
 
 def test_mending_gives_back_what_was_there() -> None:
@@ -39,7 +39,7 @@ def test_mending_gives_back_what_was_there() -> None:
     visibility[:, :, LEFT] = 0.5
     visibility[50:53, 1, 25], visibility[50:53, 1, 26] = 0.9, 0.5
     marks = Landmarks(TIMES, np.array([1, 2]), two, visibility)
-    mended = mended_legs(marks, SETTINGS.body)
+    mended = fix_leg_swaps(marks, SETTINGS.body)
     np.testing.assert_array_equal(mended.image_px[:, 0], points + 300.0)
     np.testing.assert_array_equal(mended.image_px[:, 1], points)
     assert (mended.visibility[50:53, 1, 25] == 0.5).all()
@@ -47,7 +47,7 @@ def test_mending_gives_back_what_was_there() -> None:
 
 
 def test_a_clean_dance_is_left_alone() -> None:
-    assert not swapped_pictures(walking(3.0), SETTINGS.body).any()
+    assert not swapped_frames(walking(3.0), SETTINGS.body).any()
 
 
 def test_legs_that_cross_are_not_a_swap() -> None:
@@ -60,7 +60,7 @@ def test_legs_that_cross_are_not_a_swap() -> None:
         points[:, RIGHT[1:], 1] -= (0.04 * 620 * np.sin(np.pi * share) ** 2)[:, None]
     crossed = points[:, 28, 0] > points[:, 27, 0] + 20
     assert 40 < crossed.sum() < 150
-    assert not swapped_pictures(points, SETTINGS.body).any()
+    assert not swapped_frames(points, SETTINGS.body).any()
 
 
 def walk_past(rate_hz: float, stride_hz: float) -> tuple[Floats, Floats]:
@@ -78,23 +78,23 @@ def walk_past(rate_hz: float, stride_hz: float) -> tuple[Floats, Floats]:
 def test_feet_that_pass_each_other_keep_their_names(rate_hz: float, stride_hz: float) -> None:
     """At few pictures a second the other foot is nearer to where this one was: only movement tells them apart."""
     _, points = walk_past(rate_hz, stride_hz)
-    assert not swapped_pictures(points, SETTINGS.body).any()
+    assert not swapped_frames(points, SETTINGS.body).any()
     wrong = np.zeros(len(points), bool)
     wrong[40:44] = True
-    assert swapped_pictures(swapped(points, slice(40, 44)), SETTINGS.body).tolist() == wrong.tolist()
+    assert swapped_frames(swapped(points, slice(40, 44)), SETTINGS.body).tolist() == wrong.tolist()
 
 
 def test_gaps_and_too_few_pictures() -> None:
     points = swapped(walking(), slice(100, 104))
     points[60:75] = np.nan
-    found = swapped_pictures(points, SETTINGS.body)
+    found = swapped_frames(points, SETTINGS.body)
     assert np.flatnonzero(found).tolist() == [100, 101, 102, 103]
     points[2:] = np.nan
-    assert not swapped_pictures(points, SETTINGS.body).any()
-    assert not swapped_pictures(np.full((10, 33, 2), np.nan), SETTINGS.body).any()
+    assert not swapped_frames(points, SETTINGS.body).any()
+    assert not swapped_frames(np.full((10, 33, 2), np.nan), SETTINGS.body).any()
 
 
 def test_size_and_place_do_not_matter() -> None:
     points = swapped(walking(), slice(90, 95))
-    small = swapped_pictures(points * 0.25 + 11.0, SETTINGS.body)
-    assert small.tolist() == swapped_pictures(points, SETTINGS.body).tolist()
+    small = swapped_frames(points * 0.25 + 11.0, SETTINGS.body)
+    assert small.tolist() == swapped_frames(points, SETTINGS.body).tolist()

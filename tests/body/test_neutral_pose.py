@@ -9,7 +9,7 @@ from made_body import bends, made_landmarks
 from motion.base.types import Angles, Floats, Landmarks, NotMeasured
 from motion.body.angles import angles_of
 from motion.body.joint_readings import Reading, read_joints
-from motion.body.neutral_pose import Standing, _weighed, standing_from, zero_of
+from motion.body.neutral_pose import NeutralPose, _weighed, standing_from, zero_of
 from motion.body.occlusion import covered_pictures
 from motion.body.yaw import View
 from motion.review.settings import SETTINGS
@@ -81,7 +81,7 @@ def test_a_stored_standing_comes_before_stance_and_carries_its_own_doubt() -> No
 def test_quiet_standing_and_stance_are_weighed_and_the_two_sides_tied_by_hand() -> None:
     nothing = np.full(6, np.nan)
     sure, unsure = np.array([10.0, 20.0, *nothing[2:]]), np.array([16.0, 26.0, *nothing[2:]])
-    parts = (Standing(sure, np.full(6, 1.0), 30), Standing(unsure, np.full(6, 2.0), 90))
+    parts = (NeutralPose(sure, np.full(6, 1.0), 30), NeutralPose(unsure, np.full(6, 2.0), 90))
     loose = _weighed(parts, SETTINGS.angles.__class__(sides_sd_deg=1e6))
     # weights 1 and 1/4: (10 + 16/4) / 1.25 = 11.2, sigma 1 / sqrt(1.25)
     assert loose.reading_deg[:2] == pytest.approx([11.2, 21.2])
@@ -89,7 +89,7 @@ def test_quiet_standing_and_stance_are_weighed_and_the_two_sides_tied_by_hand() 
     assert np.isnan(loose.reading_deg[2:]).all()
     tied = _weighed(parts, SETTINGS.angles.__class__(sides_sd_deg=1e-3))
     assert tied.reading_deg[:2] == pytest.approx([16.2, 16.2], abs=1e-3)
-    one = Standing(np.array([10.0, *nothing[1:]]), np.full(6, 1.0), 30)
+    one = NeutralPose(np.array([10.0, *nothing[1:]]), np.full(6, 1.0), 30)
     alone = _weighed((one,), SETTINGS.angles)
     assert alone.reading_deg[:2] == pytest.approx([10.0, 10.0])  # the other side is like it, and less sure
     assert alone.sigma_deg[1] == pytest.approx(np.hypot(1.0, SETTINGS.angles.sides_sd_deg))

@@ -12,7 +12,8 @@ from pose_model import pose_model
 
 from motion.base.options import JudgeOptions, WatchOptions
 from motion.base.types import Angles, Floats, Landmarks
-from motion.review.pipeline import judge, watch
+from motion.review.judge import judge
+from motion.review.watch import watch
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "sample_clips" / "warm-up-range.mp4"

@@ -10,7 +10,7 @@ from made import FIGURE
 
 from motion.base.types import Floats, Landmarks, NotMeasured
 from motion.body.pose import Picture, Pose, Region
-from motion.body.tracking import Follower
+from motion.body.tracking import Tracker
 from motion.body.tracks import tracks_of
 from motion.review.settings import SETTINGS
 
@@ -56,7 +56,7 @@ def _time_in(picture: Picture) -> float:
 
 def followed(*ways: Way, until_s: float = 8.0, rate_hz: float = 30.0) -> Landmarks | NotMeasured:
     stage = Stage(*ways)
-    follower = Follower(stage.look, stage.look_at, BODY)
+    follower = Tracker(stage.look, stage.look_at, BODY)
     for time_s in np.arange(0, until_s, 1 / rate_hz):
         follower.feed(float(time_s), _timed(float(time_s)))
     return follower.finish(WIDTH, HEIGHT)
@@ -164,7 +164,7 @@ def test_somebody_far_off_is_somebody_else() -> None:
 
 def test_uneven_picture_times_are_kept() -> None:
     stage = Stage(stands(300))
-    follower = Follower(stage.look, stage.look_at, BODY)
+    follower = Tracker(stage.look, stage.look_at, BODY)
     times = np.cumsum(np.random.default_rng(3).uniform(0.01, 0.07, 200))
     for time_s in times:
         follower.feed(float(time_s), _timed(float(time_s)))

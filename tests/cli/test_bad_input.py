@@ -133,7 +133,7 @@ def not_watched(monkeypatch: pytest.MonkeyPatch) -> None:
     def slow(*_: Any, **__: Any) -> Any:
         raise AssertionError("the slow part had begun")
 
-    monkeypatch.setattr("motion.review.pipeline.watch", slow)
+    monkeypatch.setattr("motion.review.watch.watch", slow)
 
 
 @pytest.mark.usefixtures("not_watched")

@@ -21,7 +21,7 @@ from motion.base.types import Sound
 from motion.cli.arguments import told_beside
 from motion.clip.pose_model import PoseModel
 from motion.music.onset_strength import OnsetCurve, onset_curve
-from motion.review.pipeline import _clip_notes
+from motion.review.judge import _clip_notes
 from motion.review.settings import SETTINGS
 from motion.store.folder import write_review
 from motion.store.validate import misfit

@@ -14,8 +14,8 @@ from motion.music.counts import changed, steady_grid
 from motion.music.onset_strength import onset_curve
 from motion.music.pitch import tones_of
 from motion.music.taps import taps_csv_text
-from motion.review.pipeline import Watched
 from motion.review.settings import SETTINGS
+from motion.review.watch import Watched
 from motion.store.folder import read_review, write_review
 
 
@@ -98,7 +98,7 @@ def test_the_heard_beat_comes_back_after_a_given_one(command: Any, tmp_path: Pat
 
 
 def test_the_tones_of_a_stored_review_come_back(tmp_path: Path) -> None:
-    from motion.review.pipeline import stored_watch
+    from motion.review.watch import stored_watch
     from motion.store.folder import read_stored
 
     kept = read_stored(with_sound(tmp_path / "take"))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from motion.base.types import Landmarks, Picture
-from motion.body.shots import pieced, pieces_of
+from motion.body.shots import join_shots, shots_of
 from motion.clip.shot_boundaries import with_cuts
 from motion.review.settings import SETTINGS
 
@@ -60,9 +60,9 @@ def test_pieces_keep_their_dancers_apart() -> None:
             ((),) * dancers,
         ), np.full((5, faces, 11, 2), from_s)  # fmt: skip
 
-    marks, faces = pieced([piece(0.0, 2, 1), piece(3.0, 1, 0)])
+    marks, faces = join_shots([piece(0.0, 2, 1), piece(3.0, 1, 0)])
     assert marks.ids.tolist() == [1, 2, 3]
     assert np.isfinite(marks.image_px[:, :, 0, 0]).tolist() == [[True, True, False]] * 5 + [[False, False, True]] * 5
     assert faces.shape == (10, 1, 11, 2)
     assert np.isfinite(faces[:, 0, 0, 0]).tolist() == [True] * 5 + [False] * 5
-    assert pieces_of(np.array([2.0]), 4.0) == ((0.0, 2.0), (2.0, 4.0))
+    assert shots_of(np.array([2.0]), 4.0) == ((0.0, 2.0), (2.0, 4.0))

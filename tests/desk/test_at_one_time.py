@@ -17,14 +17,14 @@ import motion.desk.open_review as opened_module
 import motion.desk.recount as anew_module
 import motion.film.overlay as overlay_module
 import motion.jobs.covered_copy as viewing_module
-import motion.review.pipeline as review_module
+import motion.review.judge as review_module
 import motion.store.tables as tables_module
 from motion.base.errors import BadInput
 from motion.base.options import JudgeOptions
 from motion.base.types import Review
 from motion.desk.correct import add, give_label, made_by_hand, not_this_one
 from motion.desk.open_review import let_go
-from motion.desk.recount import look_ahead, rejudge
+from motion.desk.recount import look_ahead, recount
 from motion.film.covered_record import stands_for
 from motion.film.overlay import draw_again, overlay_state
 from motion.store.folder import OVERLAY, read_review
@@ -62,7 +62,7 @@ def test_corrections_from_several_windows_are_all_kept(folder: Path) -> None:
 
 
 @pytest.mark.usefixtures("nothing_frozen")
-@pytest.mark.parametrize("read", [look_ahead, rejudge])
+@pytest.mark.parametrize("read", [look_ahead, recount])
 def test_a_review_that_is_deleted_while_it_is_read_does_not_stay_in_memory(
     folder: Path, monkeypatch: pytest.MonkeyPatch, read: Callable[[Path, JudgeOptions], threading.Thread | None]
 ) -> None:
@@ -75,7 +75,7 @@ def test_a_review_that_is_deleted_while_it_is_read_does_not_stay_in_memory(
         assert sum(in_memory())
         return judged
 
-    rejudge(folder, JudgeOptions())
+    recount(folder, JudgeOptions())
     assert in_memory() == [1, 1, 1]
     monkeypatch.setattr(review_module, "judge", deleted_meanwhile)
     thread = read(folder, JudgeOptions())
@@ -106,7 +106,7 @@ def meanwhile(monkeypatch: pytest.MonkeyPatch, do: Callable[[], object]) -> None
 
 def test_a_review_can_be_judged_again_while_its_counted_clip_is_drawn(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked = JudgeOptions(bpm=110.0, first_count_s=0.5)
-    meanwhile(monkeypatch, lambda: rejudge(folder, asked))
+    meanwhile(monkeypatch, lambda: recount(folder, asked))
     draw_again(folder, folder.with_name("lesson.mp4"))
     assert read_review(folder)["beats"]["first_count_s"] == 0.5
     assert overlay_state(folder) == "outdated"

@@ -22,7 +22,7 @@ from motion.desk import review_clip
 from motion.desk.correct import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, undo
 from motion.desk.review_clip import judge_folder
 from motion.review.corrections import Correction, Point
-from motion.review.pipeline import Watched, stored_watch
+from motion.review.watch import Watched, stored_watch
 from motion.store.corrections import masks_in, masks_of, read_corrections, write_corrections
 from motion.store.folder import read_review, read_stored, write_review
 
@@ -39,7 +39,7 @@ def quick_judge(watched: Watched, options: JudgeOptions, *, labels: tuple[str | 
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Only who is who is judged."""
-    monkeypatch.setattr("motion.review.pipeline.judge", quick_judge)
+    monkeypatch.setattr("motion.review.judge.judge", quick_judge)
 
 
 @pytest.fixture
@@ -198,7 +198,7 @@ def test_corrections_survive_a_new_review(folder: Path, tmp_path: Path, monkeypa
     kept = read_stored(folder)
     anew = renumbered(broken(lm, 1, 6.0), [4, 3, 1, 0, 2])
     watched = stored_watch(kept.clip, anew, {}, {"asked": {"dancers": 2}})
-    monkeypatch.setattr("motion.review.pipeline.watch", lambda clip, options, progress: watched)
+    monkeypatch.setattr("motion.review.watch.watch", lambda clip, options, progress: watched)
     review_clip.review_clip(tmp_path / "x.mp4", folder, WatchOptions(), JUDGED)
     review = read_review(folder)
     assert [(d["id"], d["label"], round(d["track"]["pelvis_px"][0][0])) for d in review["dancers"]] == [
@@ -211,7 +211,7 @@ def test_corrections_survive_a_new_review(folder: Path, tmp_path: Path, monkeypa
     ]
     assert not np.isin(values_of(lm, 1), numbers_kept(folder)).any()
     other = stored_watch(replace(kept.clip, sha256="ab" * 32), anew, {}, {"asked": {}})
-    monkeypatch.setattr("motion.review.pipeline.watch", lambda clip, options, progress: other)
+    monkeypatch.setattr("motion.review.watch.watch", lambda clip, options, progress: other)
     review_clip.review_clip(tmp_path / "y.mp4", folder, WatchOptions(), JUDGED)
     assert len(read_review(folder)["dancers"]) == 5  # another clip in the same folder: the corrections are not its own
     assert len(read_corrections(folder)[kept.clip.sha256]) == 3  # and not lost
@@ -234,7 +234,7 @@ def test_a_judgement_that_fails_leaves_the_corrections_as_they_were(folder: Path
     def refuse(*_: Any, **__: Any) -> None:
         raise MotionError("No")
 
-    monkeypatch.setattr("motion.desk.correct.rejudge", refuse)
+    monkeypatch.setattr("motion.desk.correct.recount", refuse)
     with pytest.raises(MotionError, match="No"):
         add(folder, not_this_one(read_review(folder), 2), JUDGED)
     assert {p.name: p.read_bytes() for p in folder.iterdir()} == before

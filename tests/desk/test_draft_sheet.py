@@ -18,7 +18,7 @@ from motion.base.types import NotMeasured
 from motion.dance.draft import is_draft
 from motion.dance.sheet import read_sheet
 from motion.desk.draft_sheet import landed, written_down
-from motion.review.pipeline import judge
+from motion.review.judge import judge
 from motion.store.folder import write_review
 
 SHARED = Path(__file__).resolve().parents[2].parent / "shared"

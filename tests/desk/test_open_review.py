@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from made import made_review
 
-import motion.review.pipeline as review_module
+import motion.review.judge as review_module
 import motion.store.tables as tables_module
 from motion.base.errors import BadStore
 from motion.base.options import JudgeOptions

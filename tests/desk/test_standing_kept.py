@@ -13,7 +13,8 @@ from made_body import bends, made_landmarks
 from motion.base.options import JudgeOptions
 from motion.base.types import Angles, Clip, Floats, Landmarks, NotMeasured
 from motion.desk.review_clip import judge_folder
-from motion.review.pipeline import Watched, judge
+from motion.review.judge import judge
+from motion.review.watch import Watched
 from motion.store.folder import read_review, write_review
 
 TIMES = np.arange(300) / 30.0

@@ -22,8 +22,8 @@ from motion.film.encode import write_film
 from motion.film.overlay import FEET, counted_sound, draw_again, draw_overlay, overlay_state, state_words
 from motion.music.click_track import RATE_HZ
 from motion.review.corrections import Correction, Masks, Point, hide
-from motion.review.pipeline import Watched, stored_watch
 from motion.review.settings import SETTINGS
+from motion.review.watch import Watched, stored_watch
 from motion.store.folder import read_review, read_stored, write_review
 
 GREY = (120, 120, 120)
@@ -304,7 +304,7 @@ def test_nor_when_the_same_clip_is_reviewed_again(lesson: Path, monkeypatch: pyt
     def stand_in(path: Path, *_: object, **__: object) -> Watched:
         return stored_watch(seen[path.name], stored.landmarks, stored.arrays, {"model": {}, "settings": {}})
 
-    monkeypatch.setattr("motion.review.pipeline.watch", stand_in)
+    monkeypatch.setattr("motion.review.watch.watch", stand_in)
     review_clip(Path("same"), lesson, WatchOptions(), JudgeOptions())
     assert out.is_file()
     review_clip(Path("other"), lesson, WatchOptions(), JudgeOptions())

@@ -16,17 +16,17 @@ from motion.film.practice_track import (
     beats_name,
     beats_text,
     practice_rungs,
-    practice_tune,
+    practice_track,
     section_of_metre,
     tune_bytes,
-    write_tune,
+    write_practice_track,
 )
 from motion.lesson.countin import Rung
 from motion.music.onset_strength import onset_curve
 from motion.music.pitch import tones_of
 from motion.music.song_alignment import Heard, find_song
 from motion.music.taps import read_beats
-from motion.review.pipeline import check_asked
+from motion.review.judge import check_asked
 from motion.review.settings import SETTINGS
 from motion.timing.beat_source import Song, Synced, heard_beats
 
@@ -45,7 +45,7 @@ def samples_of(data):
 )
 def test_clicks_in_the_file_lie_where_they_should(rungs, section):
     """The file is read back: before every click it is silent, and its first sample that is not lies at the click's time ± 1 sample."""
-    tune = practice_tune([Rung(*rung) for rung in rungs], section=section, music=False, voice=False)
+    tune = practice_track([Rung(*rung) for rung in rungs], section=section, music=False, voice=False)
     found = samples_of(tune_bytes(tune))
     starts = [k for k in np.flatnonzero(found) if not found[max(0, k - 400) : k].any()]
     wanted = [one.time_s * RATE for one in tune.counting.counts]
@@ -55,10 +55,10 @@ def test_clicks_in_the_file_lie_where_they_should(rungs, section):
 
 def test_clicks_under_a_band_lie_there_too(monkeypatch):
     """The file with band and clicks less the file of the band alone: what is left begins at every count ± 1 sample."""
-    both = practice_tune([Rung(118, 32)], voice=False)
+    both = practice_track([Rung(118, 32)], voice=False)
     whole = samples_of(tune_bytes(both))
     monkeypatch.setattr("motion.film.practice_track.clicks", lambda counted: [])
-    rest = whole - samples_of(tune_bytes(practice_tune([Rung(118, 32)], voice=False)))
+    rest = whole - samples_of(tune_bytes(practice_track([Rung(118, 32)], voice=False)))
     for one in both.counting.counts:
         first = round(one.time_s * RATE)
         piece = np.abs(rest[first - 20 : first + 20]) > 20  # two files rounded to whole numbers differ by 2 at most
@@ -67,17 +67,17 @@ def test_clicks_under_a_band_lie_there_too(monkeypatch):
 
 def test_nothing_is_cut_off():
     for rungs, section in (([(100, 64)], 8), ([(180, 64)], 6), ([(60, 32)], 8)):
-        track = practice_tune([Rung(*rung) for rung in rungs], section=section).track
+        track = practice_track([Rung(*rung) for rung in rungs], section=section).track
         assert np.abs(track.samples).max() < 0.95
 
 
 def test_the_beats_file_goes_back_in():
-    tune = practice_tune(practice_rungs(120, 16, ladder_of=3), music=False)
+    tune = practice_track(practice_rungs(120, 16, ladder_of=3), music=False)
     grid = read_beats(beats_text(tune.counting))
     assert list(grid.counts[:5]) == [5, 6, 7, 8, 1]
     due = [one for one in tune.counting.counts if one.running > -4]
     np.testing.assert_allclose(grid.times_s, [one.time_s for one in due], atol=1e-6)
-    waltz = practice_tune([Rung(90, 12)], section=6, wait_counts=12, music=False)
+    waltz = practice_track([Rung(90, 12)], section=6, wait_counts=12, music=False)
     assert list(read_beats(beats_text(waltz.counting), beats_per_bar=3).counts[:5]) == [4, 5, 6, 1, 2]
 
 
@@ -140,7 +140,7 @@ def in_a_hall(samples, speed, seed, above_db):
 )
 def test_a_clip_danced_to_it_is_counted_by_it(rungs, section, wait, speed, above_db):
     """Found in a room with talk and noise: every beat within 10 ms, every count the same, count 1 where it was played."""
-    tune = practice_tune([Rung(*rung) for rung in rungs], section=section, wait_counts=wait, seed=5)
+    tune = practice_track([Rung(*rung) for rung in rungs], section=section, wait_counts=wait, seed=5)
     metre = 3 if section == 6 else 4
     song = Song("practice.wav", heard(played(tune)), read_beats(beats_text(tune.counting), beats_per_bar=metre))
     clip = heard(in_a_hall(played(tune), speed, 7, above_db))
@@ -158,28 +158,28 @@ def test_a_clip_danced_to_it_is_counted_by_it(rungs, section, wait, speed, above
 
 
 def test_another_tune_at_the_same_tempo_is_not_taken_for_it():
-    one, other = (played(practice_tune([Rung(104, 32)], seed=seed)) for seed in (1, 2))
+    one, other = (played(practice_track([Rung(104, 32)], seed=seed)) for seed in (1, 2))
     found = find_song(heard(in_a_hall(one, 1.0, 3, 6.0)), heard(other), settings=SETTINGS.practice)
     assert isinstance(found, NotMeasured)
 
 
 def test_files_whole_or_not_at_all(tmp_path):
-    tune = practice_tune([Rung(100, 8)], music=False)
-    beats = write_tune(tmp_path / "slow.wav", tune)
+    tune = practice_track([Rung(100, 8)], music=False)
+    beats = write_practice_track(tmp_path / "slow.wav", tune)
     assert beats.name == "slow.beats.csv" == beats_name("slow.wav")
     assert (tmp_path / "slow.wav").read_bytes() == tune_bytes(tune)
     assert beats.read_text(encoding="utf-8").startswith("time_s,count")
     with pytest.raises(BadInput, match=r"does not end in \.wav"):
-        write_tune(tmp_path / "slow.mp3", tune)
+        write_practice_track(tmp_path / "slow.mp3", tune)
     with pytest.raises(BadStore, match="cannot be written"):
-        write_tune(tmp_path / "no" / "slow.wav", tune)
+        write_practice_track(tmp_path / "no" / "slow.wav", tune)
     assert sorted(p.name for p in tmp_path.iterdir()) == ["slow.beats.csv", "slow.wav"]
 
 
 def test_nobody_elses_sound_or_beats_are_written_over(tmp_path):
-    tune, again = practice_tune([Rung(100, 8)], music=False), practice_tune([Rung(110, 8)], music=False)
-    write_tune(tmp_path / "mine.wav", tune)
-    write_tune(tmp_path / "mine.wav", again)  # music made here may be made anew
+    tune, again = practice_track([Rung(100, 8)], music=False), practice_track([Rung(110, 8)], music=False)
+    write_practice_track(tmp_path / "mine.wav", tune)
+    write_practice_track(tmp_path / "mine.wav", again)  # music made here may be made anew
     assert (tmp_path / "mine.wav").read_bytes() == tune_bytes(again)
     (tmp_path / "song.wav").write_bytes(b"RIFF, a song")
     (tmp_path / "tapped.beats.csv").write_text("# source: taps\r\ntime_s,count\r\n1,1\r\n2,2\r\n", encoding="utf-8")
@@ -188,14 +188,14 @@ def test_nobody_elses_sound_or_beats_are_written_over(tmp_path):
     before = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
     for name in ("song.wav", "tapped.wav", "noted.wav"):
         with pytest.raises(BadInput, match=r"is already there.*another name"):
-            write_tune(tmp_path / name, tune)
+            write_practice_track(tmp_path / name, tune)
     assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == before
 
 
 def test_a_review_takes_both_files(tmp_path):
     """As `--song` reads them: the sound sample for sample, the beats from the file beside it."""
-    tune = practice_tune([Rung(100, 16)])
-    write_tune(tmp_path / "slow.wav", tune)
+    tune = practice_track([Rung(100, 16)])
+    write_practice_track(tmp_path / "slow.wav", tune)
     check_asked(JudgeOptions(song=tmp_path / "slow.wav"))
     read = read_song(tmp_path / "slow.wav", settings=SETTINGS.clip)
     assert read.rate_hz == RATE

@@ -108,7 +108,7 @@ def test_the_pages_library_is_named_in_one_file() -> None:
 
 @pytest.mark.parametrize(
     "module",
-    ["motion", "motion.cli.main", "motion.review.pipeline", "motion.desk.review_clip", "motion.tell.report", "motion.jobs.queue"],
+    ["motion", "motion.cli.main", "motion.review.judge", "motion.desk.review_clip", "motion.tell.report", "motion.jobs.queue"],
 )
 def test_importing_is_light(module: str) -> None:
     script = f"import sys, {module}; print(' '.join({{m.partition('.')[0] for m in sys.modules}}))"

@@ -15,12 +15,12 @@ from pathlib import Path
 
 import pytest
 
-import motion.review.pipeline as review_module
+import motion.review.judge as review_module
 from motion.base.child import child_environment, error_sentence
 from motion.base.errors import BadInput, BadStore
 from motion.base.home import home, safe_name
 from motion.base.options import JudgeOptions, WatchOptions
-from motion.desk.recount import look_ahead, rejudge
+from motion.desk.recount import look_ahead, recount
 from motion.jobs.queue import (
     Job,
     JobStatus,
@@ -331,12 +331,12 @@ def test_options_become_the_commands_words() -> None:
 
 def test_judging_again(shelve: Callable[..., Job]) -> None:
     folder = shelve("a", 2, 12).review
-    rejudge(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
+    recount(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
     beats = read_review(folder)["beats"]
     assert (beats["tempo_bpm"], beats["first_count_s"]) == (118.0, 4.25)
     before = (folder / "review.json").read_bytes()
     with pytest.raises(BadInput, match="A tempo alone"):
-        rejudge(folder, JudgeOptions(bpm=118.0))
+        recount(folder, JudgeOptions(bpm=118.0))
     assert (folder / "review.json").read_bytes() == before
 
 
@@ -352,7 +352,7 @@ def test_a_review_is_read_ahead_and_a_broken_one_is_passed_over(shelve: Callable
         gc.unfreeze()
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
     assert review_module._bodies.cache_info().misses == read + 1
-    rejudge(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
+    recount(folder, JudgeOptions(bpm=118.0, first_count_s=4.25))
     assert review_module._bodies.cache_info().misses == read + 1  # what was read ahead was used
 
 

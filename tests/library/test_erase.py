@@ -13,7 +13,7 @@ import pytest
 from made_library import BLUE, RED, TODAY, bytes_under, call, holding, lit, shelve, store
 
 import motion.desk.open_review as opened_module
-import motion.review.pipeline as review_module
+import motion.review.judge as review_module
 from motion.base.errors import BadStore, MotionError
 from motion.base.home import home
 from motion.base.options import JudgeOptions
@@ -189,7 +189,7 @@ def test_when_a_review_cannot_be_changed_the_dancer_stays_to_be_deleted_again(
         raise MotionError("Judging again took too long and was stopped")
 
     with monkeypatch.context() as patched:
-        patched.setattr("motion.desk.correct.rejudge", fails)
+        patched.setattr("motion.desk.correct.recount", fails)
         with pytest.raises(MotionError, match="took too long"):
             forget_dancer(library, red)
     assert library.dancer(red).label == RED

@@ -12,7 +12,7 @@ from motion.base.types import BeatGrid, NotMeasured, Sound
 from motion.music.counts import read_beats_csv, steady_grid
 from motion.music.onset_strength import onset_curve
 from motion.music.pitch import PER_OCTAVE, TONES, tones_of
-from motion.music.song_alignment import Heard, Match, carried, find_song
+from motion.music.song_alignment import Heard, SongMatch, carried, find_song
 from motion.review.settings import SETTINGS
 
 S = SETTINGS.practice
@@ -128,7 +128,7 @@ def test_a_loop_is_found_but_said_to_repeat_itself():
 
 # --- beats carried over
 
-FAST = Match(start_s=10.0, speed=1.02, from_s=9.0, until_s=40.0, sigma_ms=1.0, share=1.0, lead=2.0)
+FAST = SongMatch(start_s=10.0, speed=1.02, from_s=9.0, until_s=40.0, sigma_ms=1.0, share=1.0, lead=2.0)
 
 
 def test_beats_of_the_song_come_into_the_clips_time():
@@ -153,7 +153,7 @@ def test_beats_outside_the_match_stay_out():
 
 
 def test_a_first_count_before_the_clip_is_left_open():
-    late = Match(start_s=-60.0, speed=1.0, from_s=0.0, until_s=30.0, sigma_ms=1.0, share=1.0, lead=2.0)
+    late = SongMatch(start_s=-60.0, speed=1.0, from_s=0.0, until_s=30.0, sigma_ms=1.0, share=1.0, lead=2.0)
     grid = carried(steady_grid(120.0, 1.0, 0.0, 200.0), (late,), settings=S)
     assert isinstance(grid, BeatGrid)
     assert grid.first_count_s is None

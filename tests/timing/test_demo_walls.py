@@ -15,7 +15,8 @@ import pytest
 
 from motion.base.options import JudgeOptions
 from motion.base.types import Clip, Landmarks, NotMeasured
-from motion.review.pipeline import Watched, judge
+from motion.review.judge import judge
+from motion.review.watch import Watched
 from motion.store.serialize import review_json
 from motion.tell.class_words import walls_told
 from motion.tell.sheet_words import sheet_told

@@ -228,7 +228,7 @@ def test_a_review_in_which_nobody_is_left_says_so(page: Callable[..., AppTest], 
 def test_another_count_one_is_judged_at_once(page: Callable[..., AppTest], shelve: Shelve, monkeypatch: pytest.MonkeyPatch) -> None:
     job = shelve("solo", 1, 32)
     asked: list[tuple[Path, JudgeOptions]] = []
-    monkeypatch.setattr("motion.desk.recount.rejudge", lambda folder, judge: asked.append((folder, judge)))
+    monkeypatch.setattr("motion.desk.recount.recount", lambda folder, judge: asked.append((folder, judge)))
     app = page("page_review.py")
     app.button(key="later").click().run()
     # 108 beats a minute: 0.4 s + 8 beats + one more.

@@ -22,12 +22,12 @@ Shelve = Callable[..., Job]
 def judged(monkeypatch: pytest.MonkeyPatch) -> None:
     """As far as these tests go, judging again is another first count in the file."""
 
-    def rejudge(folder: Path, asked: JudgeOptions) -> None:
+    def recount(folder: Path, asked: JudgeOptions) -> None:
         review = read_review(folder)
         review["beats"]["first_count_s"] = asked.first_count_s
         (folder / "review.json").write_text(json.dumps(review), encoding="utf-8")
 
-    monkeypatch.setattr("motion.desk.recount.rejudge", rejudge)
+    monkeypatch.setattr("motion.desk.recount.recount", recount)
 
 
 def test_a_press_goes_on_from_the_press_before_it_though_the_page_was_not_drawn_between(shelve: Shelve, judged: None) -> None:
@@ -75,7 +75,7 @@ def test_what_could_not_be_judged_is_told_once(
         raise BadInput("Count 1 would fall after the clip", "Give an earlier second")
 
     shelve("solo", 1, 32)
-    monkeypatch.setattr("motion.desk.recount.rejudge", refuse)
+    monkeypatch.setattr("motion.desk.recount.recount", refuse)
     app = open_page("page_review.py")
     app.button(key="earlier").click().run()
     assert [error.value for error in app.error] == ["Count 1 would fall after the clip. Give an earlier second."]

@@ -41,7 +41,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         text = file.read_bytes().decode("utf-8", "replace") if file else ""
         got.update(options=options, text=text, beside=beside, file=file)
 
-    monkeypatch.setattr("motion.desk.recount.rejudge", judge)
+    monkeypatch.setattr("motion.desk.recount.recount", judge)
 
     return got
 
@@ -134,7 +134,7 @@ def test_taps_become_a_judgement(
     def judge(_: Any, options: JudgeOptions) -> None:
         judged.append(options)
         if options.beats:
-            motion.desk.recount.rejudge(job.review, options)
+            motion.desk.recount.recount(job.review, options)
 
     before = judged_before(review, None)
     part_taps.take_taps({"one": None, "done": None}, one, review, before, judge)

@@ -158,7 +158,7 @@ def test_a_review_without_standing_offers_that_of_a_check(
     review["dancers"][0]["angles"] = {"zero": {"left_knee": "stance"}}
     path.write_text(json.dumps(review), encoding="utf-8")
     asked: list[Any] = []
-    monkeypatch.setattr("motion.desk.recount.rejudge", lambda folder, judge: asked.append(judge))
+    monkeypatch.setattr("motion.desk.recount.recount", lambda folder, judge: asked.append(judge))
     app = page()
     app.query_params["review"] = "dance"
     app.switch_page("page_review.py").run()

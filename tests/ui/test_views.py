@@ -336,7 +336,7 @@ def test_labels_from_the_line_up_are_kept_with_one_tap(opened: Opened, shelve: S
 
     lesson_of_two(shelve, labels=False)
     judged: list[Any] = []
-    monkeypatch.setattr(motion.desk.correct, "rejudge", lambda folder, judge: judged.append(folder))
+    monkeypatch.setattr(motion.desk.correct, "recount", lambda folder, judge: judged.append(folder))
     app = opened(review="group0", dancers="shown")
     assert "1 is **Red**, 2 is **Blue**" in shown(app)
     assert app.warning[0].value.startswith("No yes holds for Red, Blue: leave them out")

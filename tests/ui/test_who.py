@@ -162,8 +162,8 @@ def test_the_plan_shows_where_everyone_stands() -> None:
 def page(open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> Callable[[], AppTest]:
     """The review page; judging again happens in this process and writes the review as made, but for who is who."""
 
-    def rejudge(folder: Path, judge: JudgeOptions, command: Any = None) -> None:
-        monkeypatch.setattr("motion.review.pipeline.judge", as_made)
+    def recount(folder: Path, judge: JudgeOptions, command: Any = None) -> None:
+        monkeypatch.setattr("motion.review.judge.judge", as_made)
         judge_folder(folder, judge)
 
     def as_made(watched: Any, options: JudgeOptions, *, labels: tuple[str | None, ...], **_: Any) -> Any:
@@ -172,7 +172,7 @@ def page(open_page: Callable[..., AppTest], monkeypatch: pytest.MonkeyPatch) -> 
                   for p, d in enumerate(made.dancers)]  # fmt: skip
         return replace(made, clip=watched.clip, landmarks=watched.landmarks, dancers=tuple(tracks))
 
-    monkeypatch.setattr("motion.desk.correct.rejudge", rejudge)
+    monkeypatch.setattr("motion.desk.correct.recount", recount)
 
     return lambda: open_page("page_review.py")
 

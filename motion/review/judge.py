@@ -1,60 +1,44 @@
-"""The only file that knows the order of the packages. `watch` is slow and sees pictures; `judge` is fast and does not."""
+"""The fast part of a review: everything that is said of a clip, from what was watched. Sees no pictures; data in, data out."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from motion import __version__
-from motion.base.errors import BadInput, BadStore, ClipMissing, NobodySeen
-from motion.base.options import JudgeOptions, WatchOptions
-from motion.base.progress import Progress, quiet
+from motion.base.errors import BadInput, ClipMissing
+from motion.base.options import JudgeOptions
 from motion.base.types import (  # fmt: skip
     Angles,
     BeatGrid,
     Candidates,
     Clip,
     DanceSheet,
-    Floats,
     Interval,
-    Landmarks,
     Measurement,
     NotMeasured,
     Review,
     Track,
 )
-from motion.body.bystanders import dancers_only
-from motion.body.contact_network import load_weights
 from motion.body.dancers import bodies_of
 from motion.body.flexion_by_count import bends_of_dance, smaller_walls
 from motion.body.joints import Flexed, joints_of
-from motion.body.pose import LandmarkNetwork, PersonFinder
-from motion.body.shots import pieced, pieces_of
-from motion.body.tracking import Follower
-from motion.body.tracking_state import last_time_s, packed, unpacked
+from motion.body.shots import shots_of
 from motion.body.tracks import tracks_of
-from motion.clip.pose_model import PoseModel, get_model, landmark_network
-from motion.clip.shot_boundaries import with_cuts
-from motion.clip.sound import read_song, read_sound
-from motion.clip.video import open_clip, pictures
+from motion.clip.sound import read_song
 from motion.dance.check import require_danceable
 from motion.dance.easier import mirrored
 from motion.dance.sheet import read_sheet
 from motion.music.counts import changed, first_count_candidates, steady_grid
 from motion.music.onset_strength import OnsetCurve, onset_curve
-from motion.music.pitch import Tones, tones_of
+from motion.music.pitch import tones_of
 from motion.music.song_alignment import Heard
 from motion.music.taps import read_beats
-from motion.review.checkpoint import Unfinished
-from motion.review.forecast import seconds_needed, seconds_words
 from motion.review.settings import SETTINGS, Settings
+from motion.review.watch import Watched
 from motion.timing.beat_source import Song, Synced, beat_notes, heard_beats, on_picture_clock, synced
 from motion.timing.class_summary import class_of
 from motion.timing.consistency import wall_by_wall
@@ -65,54 +49,6 @@ from motion.timing.phrase import phrase_fit, wall_firsts
 from motion.timing.questions import mirror_question, settled
 from motion.timing.sheet_agreement import against_sheet
 from motion.timing.verdict import Verdict
-
-_CURVE = "onset_"  # prefix of the onset curve's arrays in a stored review
-_TONES = "tones_"  # and of the tones'
-BYSTANDERS = "bystanders_px"  # the name of the left out people's faces there
-
-
-@dataclass(frozen=True, eq=False)
-class Watched:
-    """What the slow part leaves: landmarks as the model gave them, the onset curve or why there is none, how they were made, and the
-    tones of the sound (None without sound, and in reviews stored before tones were kept). bystanders_px (F, M, 11, 2): faces of people
-    who were left out, at the landmarks' pictures."""
-
-    clip: Clip
-    landmarks: Landmarks
-    curve: OnsetCurve | NotMeasured
-    made_by: dict[str, Any]
-    tones: Tones | None = None
-    bystanders_px: Floats | None = None
-
-    def arrays(self) -> dict[str, NDArray[Any]]:
-        """Onset curve, tones and bystanders as plain arrays, to be stored beside the landmarks."""
-        kept: dict[str, NDArray[Any]] = {} if self.bystanders_px is None else {BYSTANDERS: self.bystanders_px}
-        if not isinstance(self.curve, OnsetCurve):
-            return kept
-        kept |= {_CURVE + name: np.asarray(getattr(self.curve, name)) for name in self.curve.__dataclass_fields__}
-        if self.tones is not None:
-            kept |= {_TONES + "levels": self.tones.levels, _TONES + "start_s": np.asarray(self.tones.start_s)}
-        return kept
-
-
-def stored_watch(clip: Clip, landmarks: Landmarks, arrays: Mapping[str, NDArray[Any]], made_by: dict[str, Any]) -> Watched:
-    """What was watched earlier, from the parts of a stored review."""
-    parts: dict[str, Any] = {name: arrays[_CURVE + name] for name in OnsetCurve.__dataclass_fields__ if _CURVE + name in arrays}
-    curve: OnsetCurve | NotMeasured
-    if parts:
-        try:
-            if not all(np.isfinite(v).all() for v in parts.values()):
-                raise ValueError("what was heard is stored as numbers throughout")
-            curve = OnsetCurve(**{n: v.item() if v.ndim == 0 else v for n, v in parts.items()})
-        except (TypeError, ValueError) as error:
-            what = "What was heard in the clip is not whole in landmarks.npz: it is damaged, or an older version of the program wrote it"
-            raise BadStore(what, "Review the clip again") from error
-    else:
-        curve = NotMeasured("the beat", "no beat could be heard in the sound" if clip.has_sound else "the clip has no sound")
-    tones = None
-    if _TONES + "levels" in arrays:
-        tones = Tones(arrays[_TONES + "levels"], float(arrays[_TONES + "start_s"]))
-    return Watched(clip, landmarks, curve, made_by, tones, arrays.get(BYSTANDERS))
 
 
 def read_dance(path: Path | None) -> DanceSheet | None:
@@ -134,102 +70,6 @@ def check_asked(options: JudgeOptions) -> None:
         read_song(options.song, settings=SETTINGS.clip)
     if options.bpm is not None and options.first_count_s is None:
         raise BadInput("A tempo alone does not say where count 1 is", "Give --first-count in seconds beside --bpm")
-
-
-def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, settings: Settings = SETTINGS) -> Watched:
-    """Open a clip, hear its sound, find and follow its dancers. Slow: tens of milliseconds a picture and dancer.
-
-    Raises the errors of the clip package, ModelMissing, and NobodySeen when no dancer is ever wholly in the picture.
-    """
-    clip = open_clip(path, settings=settings.clip)
-    model = get_model(options.quality, model_file=options.model, progress=progress, settings=settings.clip)
-    progress(f"This takes {seconds_words(seconds_needed(clip, options))} on an ordinary computer", None)
-    progress("Listening to the sound", None)
-    sound = read_sound(path, clip, settings=settings.clip)
-    curve = onset_curve(sound, settings=settings.music) if not isinstance(sound, NotMeasured) else sound
-    tones = None if isinstance(sound, NotMeasured) else tones_of(sound)
-    clip, landmarks, bystanders_px = _followed(path, clip, model, options, progress, settings)
-    made_by = {
-        "countfall": __version__,
-        "model": {"quality": model.quality, "made_from": model.made_from, "sha256": model.sha256},
-        "asked": {"quality": options.quality, "dancers": options.dancers, "from_s": options.from_s, "to_s": options.to_s},
-        "settings": settings.as_dict(),
-        "clip_notes": list(_clip_notes(clip, model, bystanders_px.shape[1])),
-    }
-    return Watched(clip, landmarks, curve, made_by, tones, bystanders_px)
-
-
-def _followed(
-    path: Path, clip: Clip, model: PoseModel, options: WatchOptions, progress: Progress, settings: Settings
-) -> tuple[Clip, Landmarks, Floats]:
-    threads = min(settings.body.most_threads, os.cpu_count() or 1)
-    network = LandmarkNetwork(landmark_network(model.path), threads)
-    finder = PersonFinder(str(model.path), settings.body.persons_a_tile)
-    follower, earlier, cuts_s = Follower(finder.persons, network.look, settings.body), list[Follower](), list[float]()
-    begin, end = options.from_s or 0.0, clip.duration_s if options.to_s is None else min(options.to_s, clip.duration_s)
-    notes = Unfinished(clip.sha256, model.sha256, options.from_s, options.to_s, settings.body)
-    from_s = _resumed(notes, follower, options.from_s, progress)
-    try:
-        with pictures(path, clip, settings=settings.clip, from_s=from_s, to_s=options.to_s) as shown:
-            for n, (picture, cut) in enumerate(with_cuts(shown, settings.clip), 1):
-                if cut:
-                    cuts_s.append(picture.time_s)
-                    earlier.append(follower)
-                    follower = Follower(finder.persons, network.look, settings.body)
-                follower.feed(picture.time_s, picture.rgb)
-                if n % settings.body.keep_every == 0 and not earlier:  # broken off later, it goes on from before the first cut
-                    notes.save(packed(follower))
-                progress("Following the dancers", min(1.0, (picture.time_s - begin) / max(end - begin, 1e-6)))
-            seen = shown.as_seen()
-    finally:
-        finder.close()
-    notes.forget()
-    size_px = (clip.width_px, clip.height_px)
-    pieces = [one.finish(*size_px) for one in (*earlier, follower)]
-    seen = replace(seen, cuts_s=np.array(cuts_s))
-    followed = [
-        piece for piece in pieces if isinstance(piece, Landmarks)
-    ]  # pieces without people, such as title cards, are left out
-    if not followed:
-        why = next(piece.why for piece in pieces if isinstance(piece, NotMeasured))
-        raise NobodySeen(
-            f"No dancer is ever wholly in the picture of '{path.name}': {why}",
-            "Film from further away, so that head and feet stay in the picture",
-        )
-    only = [dancers_only(piece, size_px, load_weights(), settings.body, options.dancers) for piece in followed]
-    return seen, *pieced(only)
-
-
-def _resumed(notes: Unfinished, follower: Follower, from_s: float | None, progress: Progress) -> float | None:
-    """Where to go on: after the last picture that an earlier, broken-off review of the same clip has looked at."""
-    earlier = notes.load()
-    if earlier is None:
-        return from_s
-    unpacked(earlier, follower)
-    progress("Going on where an earlier review of this clip was broken off", None)
-    return last_time_s(earlier) + 1e-3
-
-
-def _clip_notes(clip: Clip, model: PoseModel, left_out: int) -> tuple[str, ...]:
-    notes = []
-    if model.fell_back:
-        notes.append(model.fell_back)
-    if clip.cut_short:
-        notes.append(f"The clip breaks off after {clip.duration_s:.1f} seconds; it was reviewed as far as it goes.")
-    if clip.damaged_pictures:
-        some = "1 picture of the clip was" if clip.damaged_pictures == 1 else f"{clip.damaged_pictures} pictures of the clip were"
-        notes.append(f"{some} damaged and left out.")
-    if len(clip.cuts_s):
-        cuts = "1 cut" if len(clip.cuts_s) == 1 else f"{len(clip.cuts_s)} cuts"
-        notes.append(f"The film has {cuts}: its pieces are reviewed apart, and dancers are numbered anew after each.")
-    if left_out:
-        people = (
-            "1 person who stood by or passed through was"
-            if left_out == 1
-            else f"{left_out} people who stood by or passed through were"
-        )
-        notes.append(f"{people} left out.")
-    return tuple(notes)
 
 
 def judge(
@@ -261,7 +101,7 @@ def judge(
     beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)
     counted = _counted(heard, options, danced_sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     easier = easier_of(danced_sheet, counted, options.starting_wall)
-    pieces = pieces_of(clip.cuts_s, clip.duration_s)
+    pieces = shots_of(clip.cuts_s, clip.duration_s)
     matches = matches_of(found, counted, settings.timing)
     stretches = stretches_of(found, pieces, counted, matches, settings.timing)
     danced_s = tuple(stretches.values()) or ((0.0, clip.duration_s),)
