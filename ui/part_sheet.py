@@ -16,7 +16,7 @@ from motion.dance.song_plan import on_paper
 from motion.dance.table import Looked, TableLine, paper_rows, table_text
 from motion.dance.unroll import unroll
 from motion.store.sheets import keep_sheet
-from motion.tell.wall_plan import crib_html, song_seconds
+from motion.tell.wall_plan import song_seconds, wall_plan_html
 
 USUAL_BPM = 110.0  # to begin with, where the sheet names no tempo
 NOT_YET = "As soon as nothing is left to mend, it shows here."
@@ -72,9 +72,14 @@ def in_the_music(sheet: DanceSheet | None) -> None:
     )
     for note in paper.notes:
         st.caption(plain(note))
-    html = crib_html(sheet, paper)
+    html = wall_plan_html(sheet, paper)
     st.download_button(
-        "Print it for the wall", html, file_name=f"{sheet.title}.crib.html", mime="text/html", key="crib", icon=":material/print:"
+        "Print it for the wall",
+        html,
+        file_name=f"{sheet.title}.wallplan.html",
+        mime="text/html",
+        key="crib",
+        icon=":material/print:",
     )
     st.caption("One page of A4. Open the file in a browser and print it.")
 

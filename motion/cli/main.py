@@ -20,11 +20,14 @@ from motion.cli.arguments import check_age, check_floor, in_one_line, nobody_rea
 from motion.cli.films import add_film_commands, check_against, check_length, clips_named, film_words, make_folder, place, places_for
 from motion.review.settings import SETTINGS
 
+#: What commands were called in earlier releases; not listed, and still understood.
+EARLIER_NAMES = {"judge": "recount", "crib": "wallplan"}
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command with arguments (the process's own if None) and return its exit code."""
     try:
-        ask = _parser().parse_args(argv)
+        ask = _parser().parse_args(_as_called_now(sys.argv[1:] if argv is None else argv))
         with _native_code_quiet() if ask.command in ("review", "batch", "look") else nullcontext():
             code = int(ask.run(ask))
             sys.stdout.flush()
@@ -38,6 +41,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         _say("Stopped; nothing was written.")
         return 1
+
+
+def _as_called_now(argv: Sequence[str]) -> list[str]:
+    """The words with a command's earlier name, which is still taken, in place of it."""
+    return [EARLIER_NAMES.get(argv[0], argv[0]), *argv[1:]] if argv else []
 
 
 @contextmanager
@@ -85,11 +93,11 @@ def _parser() -> argparse.ArgumentParser:
     _judge_options(review)
     review.set_defaults(run=_review)
 
-    judge = commands.add_parser("judge", help="judge a stored review again, without the video")
-    judge.add_argument("folder", type=place, metavar="FOLDER")
-    _judge_options(judge)
-    judge.add_argument("--heard", action="store_true", help="go by the clip's own sound again, in place of beats given before")
-    judge.set_defaults(run=_judge)
+    recount = commands.add_parser("recount", help="count a stored review again, without the video")
+    recount.add_argument("folder", type=place, metavar="FOLDER")
+    _judge_options(recount)
+    recount.add_argument("--heard", action="store_true", help="go by the clip's own sound again, in place of beats given before")
+    recount.set_defaults(run=_recount)
 
     compare = commands.add_parser("compare", help="two takes side by side")
     compare.add_argument("folder", type=place, metavar="FOLDER")
@@ -100,13 +108,13 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("sheet", type=place, metavar="SHEET.csv")
     check.set_defaults(run=_check)
 
-    crib = commands.add_parser("crib", help="a whole dance in its song on one printed page")
-    crib.add_argument("sheet", type=place, metavar="SHEET.csv")
-    crib.add_argument("--minutes", metavar="M:SS", help="how long the music lasts (default: once through the dance)")
-    crib.add_argument("--bpm", type=number, help="beats a minute of the music, in place of the sheet's")
-    crib.add_argument("--intro", type=whole, metavar="COUNTS", help="counts before count 1, in place of the sheet's")
-    crib.add_argument("--out", type=place, metavar="FILE.html", help="where the page goes (default: beside the sheet)")
-    crib.set_defaults(run=_crib)
+    wallplan = commands.add_parser("wallplan", help="the dance in its song, wall by wall, on one printed page")
+    wallplan.add_argument("sheet", type=place, metavar="SHEET.csv")
+    wallplan.add_argument("--minutes", metavar="M:SS", help="how long the music lasts (default: once through the dance)")
+    wallplan.add_argument("--bpm", type=number, help="beats a minute of the music, in place of the sheet's")
+    wallplan.add_argument("--intro", type=whole, metavar="COUNTS", help="counts before count 1, in place of the sheet's")
+    wallplan.add_argument("--out", type=place, metavar="FILE.html", help="where the page goes (default: beside the sheet)")
+    wallplan.set_defaults(run=_wallplan)
 
     lesson = commands.add_parser("lesson", help="a lesson around the dance, as one file for a tablet or paper")
     lesson.add_argument("--dance", type=place, metavar="SHEET.csv", help="the dance sheet")
@@ -244,7 +252,7 @@ def _sweep(ask: argparse.Namespace) -> int:
     return 0
 
 
-def _judge(ask: argparse.Namespace) -> int:
+def _recount(ask: argparse.Namespace) -> int:
     from motion.desk.review_clip import judge_folder
     from motion.store.folder import OVERLAY, read_review
 
@@ -290,18 +298,18 @@ def _check(ask: argparse.Namespace) -> int:
     return 1 if any(f.grade == "error" for f in findings) else 0
 
 
-def _crib(ask: argparse.Namespace) -> int:
+def _wallplan(ask: argparse.Namespace) -> int:
     from motion.dance.check import require_danceable
     from motion.dance.sheet import read_sheet
     from motion.dance.song_plan import on_paper
-    from motion.tell.wall_plan import crib_html, song_seconds, write_crib
+    from motion.tell.wall_plan import song_seconds, wall_plan_html, write_wall_plan
 
     sheet = read_sheet(ask.sheet)
     require_danceable(sheet)
     song_s = song_seconds(ask.minutes) if ask.minutes is not None else None
-    html = crib_html(sheet, on_paper(sheet, bpm=ask.bpm, song_s=song_s, intro=ask.intro))
-    out = ask.out or ask.sheet.with_suffix(".crib.html")
-    write_crib(out, html)
+    html = wall_plan_html(sheet, on_paper(sheet, bpm=ask.bpm, song_s=song_s, intro=ask.intro))
+    out = ask.out or ask.sheet.with_suffix(".wallplan.html")
+    write_wall_plan(out, html)
     print(f"Written to {out}: open it in a browser and print it on A4.")
     return 0
 

@@ -50,7 +50,7 @@ class Line:
 
     @property
     def name(self) -> str:
-        """What a crib calls it."""
+        """What a wall-by-wall plan calls it."""
         wall = f"Part {self.part}" if self.part else f"Wall {self.wall}"
         names = {"wall": wall, "on": f"{wall} on", "tag": "Tag", "ending": "Ending"}
         return names[self.what]

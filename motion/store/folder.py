@@ -153,7 +153,7 @@ def read_review(folder: Path, *, whole: bool = False) -> dict[str, Any]:
         raise _damaged(path)
     block = misfit(review)
     if block is not None and (whole or block not in JUDGED):
-        remedy = f"Have it written anew with: countfall judge {folder}" if block in JUDGED else "Review the clip again"
+        remedy = f"Have it written anew with: countfall recount {folder}" if block in JUDGED else "Review the clip again"
         raise BadStore(f"{path} was changed or damaged since it was written: its part '{block}' cannot be used", remedy)
     return review
 

@@ -1,4 +1,4 @@
-"""The crib for the wall: a whole dance in its song on one printed A4 page. One HTML file, nothing loaded from outside."""
+"""The wall-by-wall plan: a whole dance in its song on one printed A4 page. One HTML file, nothing loaded from outside."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ MM_PT, LEADING, LETTER = 0.3528, 1.36, 0.50
 
 
 PAGE = f"""<!DOCTYPE html>
-<html lang="en"><head><meta charset="utf-8"><title>TITLE: crib</title><style>
+<html lang="en"><head><meta charset="utf-8"><title>TITLE: wall by wall</title><style>
 @page {{ size: A4; margin: 12mm }} * {{ box-sizing: border-box; margin: 0; padding: 0 }}
 body {{ font: SIZE/{LEADING} {FONT_STACK}; color: {INK}; background: #fff; max-width: {WIDE_MM}mm; margin: 0 auto }}
 h1 {{ font: 600 20pt/1.2 Georgia, 'Liberation Serif', serif }} h2 {{ font-size: 1em; margin-top: .5em; break-after: avoid }}
@@ -56,7 +56,7 @@ h2:first-child {{ margin-top: 0 }} .quiet {{ color: {QUIET} }}
 
 @dataclass(frozen=True)
 class _Item:
-    """One entry of the crib: its HTML, how many letters it fills (of a wall: how many lines), and whether it is a heading."""
+    """One entry of the plan: its HTML, how many letters it fills (of a wall: how many lines), and whether it is a heading."""
 
     html: str
     letters: int
@@ -71,20 +71,20 @@ def song_seconds(text: str) -> float:
     return int(found[1]) * 60.0 + int(found[2] or 0)
 
 
-def write_crib(path: Path, html: str) -> None:
-    """Write the crib, whole or not at all. BadInput for another ending, so that no sheet is lost to it; BadStore if it cannot be
+def write_wall_plan(path: Path, html: str) -> None:
+    """Write the plan, whole or not at all. BadInput for another ending, so that no sheet is lost to it; BadStore if it cannot be
     written there."""
     if path.suffix.lower() not in (".html", ".htm"):
-        raise BadInput(f"'{path.name}' does not end in .html", "Give the page a name such as lantern.crib.html")
+        raise BadInput(f"'{path.name}' does not end in .html", "Give the page a name such as lantern.wallplan.html")
     try:
         write_whole(path, html)
     except OSError as error:
         why = (error.strerror or "the disk gave no reason").lower()
-        raise BadStore(f"The crib cannot be written to {path}: {why}", "Choose another place") from error
+        raise BadStore(f"The wall-by-wall plan cannot be written to {path}: {why}", "Choose another place") from error
 
 
-def crib_html(sheet: DanceSheet, paper: Paper) -> str:
-    """The crib as one HTML page that prints on one side of A4: the steps by section, and where every wall begins and faces."""
+def wall_plan_html(sheet: DanceSheet, paper: Paper) -> str:
+    """The plan as one HTML page that prints on one side of A4: the steps by section, and where every wall begins and faces."""
     steps, walls = _steps(sheet), [_wall_item(line, paper) for line in paper.lines]
     size_pt, columns = _size(steps, walls)
     figures = _figures(sheet, HIGH_MM - HEAD_MM - _height_mm(steps, walls, size_pt, columns))

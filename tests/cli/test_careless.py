@@ -58,7 +58,7 @@ def test_what_is_no_number_is_told_in_plain_words(command: Any, words: str, said
 
 def test_a_comma_in_a_number_is_its_point(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
-    assert command("judge", folder, "--bpm", "108,5", "--first-count", "4,25").code == 0
+    assert command("recount", folder, "--bpm", "108,5", "--first-count", "4,25").code == 0
     beats = json.loads((folder / "review.json").read_text(encoding="utf-8"))["beats"]
     assert (beats["tempo_bpm"], beats["first_count_s"]) == (108.5, 4.25)
 
@@ -123,7 +123,7 @@ def test_a_review_that_was_changed_is_told_with_the_part(command: Any, tmp_path:
         assert (said.code, len(said.err.strip().splitlines())) == (1, 1), said
         assert f"review.json was changed or damaged since it was written: its part '{block}' cannot be used" in said.err
     assert contents(tmp_path) == before
-    said = command("judge", folder)
+    said = command("recount", folder)
     if block in ("dancers", "notes"):  # judging makes these anew
         assert said.code == 0, said
         assert misfit(json.loads((folder / "review.json").read_text(encoding="utf-8"))) is None
@@ -136,7 +136,7 @@ def test_a_review_that_was_changed_is_told_with_the_part(command: Any, tmp_path:
 def test_brackets_without_end_are_told(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
     (folder / "review.json").write_text("[" * 200_000)
-    said = command("judge", folder)
+    said = command("recount", folder)
     assert (said.code, "review.json is damaged or was not written by this program" in said.err) == (1, True), said
     swept = command("sweep", folder)
     assert "review.json is damaged or was not written by this program" in swept.err, swept
@@ -161,7 +161,7 @@ def heard() -> dict[str, Any]:
 
 def test_what_was_heard_is_taken_as_it_was_stored(command: Any, tmp_path: Path, heard: dict[str, Any]) -> None:
     write_review(tmp_path / "take", made_review(), extra_arrays=heard, report_html=None)
-    assert command("judge", tmp_path / "take", "--heard").code == 0
+    assert command("recount", tmp_path / "take", "--heard").code == 0
 
 
 @pytest.mark.parametrize(
@@ -181,7 +181,7 @@ def test_what_was_heard_and_is_not_whole_is_told(
     spoil(arrays)
     write_review(tmp_path / "take", made_review(), extra_arrays=arrays, report_html=None)
     before = contents(tmp_path)
-    said = command("judge", tmp_path / "take", "--heard")
+    said = command("recount", tmp_path / "take", "--heard")
     assert (said.code, "What was heard in the clip is not whole in landmarks.npz" in said.last) == (1, True), said
     assert contents(tmp_path) == before
 

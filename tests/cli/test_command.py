@@ -38,11 +38,20 @@ def test_the_version(command: Any) -> None:
 def test_help_names_every_command(command: Any) -> None:
     said = command("--help")
     assert said.code == 0
-    for name in ("review", "judge", "compare", "check", "prepare", "open", "batch"):
+    for name in ("review", "recount", "compare", "check", "prepare", "open", "batch", "wallplan"):
         assert name in said.out
         one = command(name, "--help")
         assert one.code == 0
         assert len(one.out.splitlines()) > 3
+
+
+@pytest.mark.parametrize(("earlier", "now"), [("judge", "recount"), ("crib", "wallplan")])
+def test_earlier_names_are_still_taken_and_not_listed(command: Any, earlier: str, now: str) -> None:
+    listed = [line.split()[0] for line in command("--help").out.splitlines() if line.startswith("    ") and line.strip()]
+    assert now in listed
+    assert earlier not in listed
+    assert command(earlier, "--help").out == command(now, "--help").out
+    assert command(earlier).err == command(now).err
 
 
 @pytest.mark.parametrize(
@@ -55,8 +64,8 @@ def test_help_names_every_command(command: Any) -> None:
         "review a.mp4 --quality best",
         "review a.mp4 --bpm fast",
         "review a.mp4 --count-speed slow",
-        "judge",
-        "judge folder --quality fine",
+        "recount",
+        "recount folder --quality fine",
         "compare one",
         "check",
         "batch",
@@ -81,12 +90,12 @@ def test_the_module_is_the_command_and_answers_at_once(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-# --- judge
+# --- recount
 
 
 def test_judging_again_needs_no_video_and_gives_a_whole_review(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / NAME)
-    said = command("judge", folder, "--bpm", "108", "--first-count", "4.5")
+    said = command("recount", folder, "--bpm", "108", "--first-count", "4.5")
     assert said.code == 0, said
     assert str(folder) in said.out
     review = read_review(folder)
@@ -105,19 +114,19 @@ def test_judging_again_needs_no_video_and_gives_a_whole_review(command: Any, tmp
 
 def test_a_given_beat_stays_until_another_is_given(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
-    assert command("judge", folder, "--bpm", "100", "--first-count", "3").code == 0
-    assert command("judge", folder).code == 0
+    assert command("recount", folder, "--bpm", "100", "--first-count", "3").code == 0
+    assert command("recount", folder).code == 0
     assert read_review(folder)["beats"]["tempo_bpm"] == 100.0
-    assert command("judge", folder, "--bpm", "120", "--first-count", "3").code == 0
+    assert command("recount", folder, "--bpm", "120", "--first-count", "3").code == 0
     assert read_review(folder)["beats"]["tempo_bpm"] == 120.0
 
 
 def test_a_beats_file_goes_back_in(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
-    assert command("judge", folder, "--bpm", "100", "--first-count", "3").code == 0
+    assert command("recount", folder, "--bpm", "100", "--first-count", "3").code == 0
     first = read_review(folder)["beats"]
     (tmp_path / "beats.csv").write_bytes((folder / "beats.csv").read_bytes())
-    assert command("judge", folder, "--beats", tmp_path / "beats.csv").code == 0
+    assert command("recount", folder, "--beats", tmp_path / "beats.csv").code == 0
     second = read_review(folder)["beats"]
     assert second["times_s"] == pytest.approx(first["times_s"], abs=1e-3)
     assert second["counts"] == first["counts"]
@@ -125,7 +134,7 @@ def test_a_beats_file_goes_back_in(command: Any, tmp_path: Path) -> None:
 
 def test_another_sheet_is_taken(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
-    assert command("judge", folder, "--dance", SHEETS / "lantern.csv", "--bpm", "108", "--first-count", "4").code == 0
+    assert command("recount", folder, "--dance", SHEETS / "lantern.csv", "--bpm", "108", "--first-count", "4").code == 0
     assert read_review(folder)["dance"]["title"] == "Lantern"
 
 
@@ -143,7 +152,7 @@ def test_another_sheet_is_taken(command: Any, tmp_path: Path) -> None:
 def test_a_review_that_cannot_be_judged(command: Any, tmp_path: Path, spoil: Any, said_of: str) -> None:
     spoil(tmp_path / "take")
     before = sorted(tmp_path.rglob("*"))
-    said = command("judge", tmp_path / "take")
+    said = command("recount", tmp_path / "take")
     assert said.code == 1
     assert said_of in said.err
     assert len(said.err.strip().splitlines()) == 1
@@ -182,7 +191,7 @@ def test_the_folder_that_one_is_in_may_be_named_by_a_point(command: Any, tmp_pat
     assert "'/' is a whole disk" in command("review", "/").err
     assert "take.review is a folder, not a dance sheet" in command("check", ".").err
     # Judged from inside, the folder is written anew: the one that we stand in is then no more.
-    assert command("judge", ".").code == 0
+    assert command("recount", ".").code == 0
     said = command("release", ".")
     assert (said.code, "no longer there" in said.err) == (1, True), said
 
@@ -200,7 +209,7 @@ def test_a_refused_judgement_leaves_the_review_as_it_was(command: Any, tmp_path:
         (["--own-version", "9"], "no dancer 9"),
         (["--own-version", "-1"], "no dancer -1"),
     ):
-        said = command("judge", folder, *words)
+        said = command("recount", folder, *words)
         assert (said.code, said_of in said.err) == (1, True), said
         assert len(said.err.strip().splitlines()) == 1
         assert {p.name: p.read_bytes() for p in folder.iterdir()} == before
@@ -327,7 +336,7 @@ def test_a_sample_under_a_name_in_other_letters(command: Any, tmp_path: Path, mo
     assert sorted(p.name for p in tmp_path.iterdir()) == [clip.name, folder.name]
     assert "Following the dancers" in said.err
     # judged again with a sheet, then replaced by a second review
-    assert command("judge", folder, "--count-speed", "half").code == 0
+    assert command("recount", folder, "--count-speed", "half").code == 0
     again = json.loads((folder / "review.json").read_text(encoding="utf-8"))
     assert again["beats"]["tempo_bpm"] == pytest.approx(review["beats"]["tempo_bpm"] / 2, rel=0.01)
 

@@ -32,12 +32,12 @@ def tapped(path: Path) -> Path:
 
 def test_taps_are_kept_as_taps_when_judged_again(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
-    assert command("judge", str(folder), "--beats", str(tapped(tmp_path / "taps.csv"))).code == 0
+    assert command("recount", str(folder), "--beats", str(tapped(tmp_path / "taps.csv"))).code == 0
     first = read_review(folder)
     assert first["beats"]["source"] == "taps"
     assert first["beats"]["confidence"] == 0.8
     assert any("People tap 20 to 80 ms before the beat" in note for note in first["notes"])
-    assert command("judge", str(folder)).code == 0
+    assert command("recount", str(folder)).code == 0
     again = read_review(folder)["beats"]
     assert again["source"] == "taps"
     np.testing.assert_allclose(again["times_s"], first["beats"]["times_s"], atol=1e-4)
@@ -46,12 +46,12 @@ def test_taps_are_kept_as_taps_when_judged_again(command: Any, tmp_path: Path) -
 def test_counting_at_another_speed_is_not_done_twice(command: Any, tmp_path: Path) -> None:
     folder = stored(tmp_path / "take")
     taps = tapped(tmp_path / "taps.csv")
-    assert command("judge", str(folder), "--beats", str(taps), "--count-speed", "double").code == 0
+    assert command("recount", str(folder), "--beats", str(taps), "--count-speed", "double").code == 0
     first = read_review(folder)["beats"]
     assert first["tempo_bpm"] == pytest.approx(216.0, abs=0.1)
-    assert command("judge", str(folder), "--count-speed", "double").code == 0
+    assert command("recount", str(folder), "--count-speed", "double").code == 0
     assert read_review(folder)["beats"]["tempo_bpm"] == pytest.approx(216.0, abs=0.1)
-    assert command("judge", str(folder)).code == 0
+    assert command("recount", str(folder)).code == 0
     assert read_review(folder)["beats"]["tempo_bpm"] == pytest.approx(108.0, abs=0.1)
 
 
@@ -72,28 +72,28 @@ def with_sound(folder: Path) -> Path:
 
 def test_a_distance_moves_the_beats_and_is_written_down(command: Any, tmp_path: Path) -> None:
     folder = with_sound(tmp_path / "take")
-    assert command("judge", str(folder)).code == 0
+    assert command("recount", str(folder)).code == 0
     here = read_review(folder)["beats"]
     assert here["source"] == "sound"
     assert "sound_offset_ms" not in here
-    assert command("judge", str(folder), "--distance", "10.296").code == 0
+    assert command("recount", str(folder), "--distance", "10.296").code == 0
     far = read_review(folder)["beats"]
     # 10.296 m at 343.2 m/s are 30 ms
     np.testing.assert_allclose(np.array(here["times_s"]) - far["times_s"], 0.03, atol=2e-4)
     assert far["sound_offset_ms"]["value"] == 30.0
     assert far["sound_offset_ms"]["claps"] == 0
-    assert command("judge", str(folder), "--distance", "10.296").code == 0
+    assert command("recount", str(folder), "--distance", "10.296").code == 0
     np.testing.assert_allclose(read_review(folder)["beats"]["times_s"], far["times_s"], atol=1e-4)
 
 
 def test_the_heard_beat_comes_back_after_a_given_one(command: Any, tmp_path: Path) -> None:
     folder = with_sound(tmp_path / "take")
-    assert command("judge", str(folder)).code == 0
+    assert command("recount", str(folder)).code == 0
     here = read_review(folder)["beats"]
-    assert command("judge", str(folder), "--bpm", "60", "--first-count", "1").code == 0
-    assert command("judge", str(folder)).code == 0
+    assert command("recount", str(folder), "--bpm", "60", "--first-count", "1").code == 0
+    assert command("recount", str(folder)).code == 0
     assert read_review(folder)["beats"]["source"] == "given"  # a given beat stays
-    assert command("judge", str(folder), "--heard").code == 0
+    assert command("recount", str(folder), "--heard").code == 0
     assert read_review(folder)["beats"] == here
 
 
@@ -119,7 +119,7 @@ def test_the_tones_of_a_stored_review_come_back(tmp_path: Path) -> None:
     ],
 )
 def test_what_cannot_be_is_refused(command: Any, tmp_path: Path, words: tuple[str, ...], said: str) -> None:
-    done = command("judge", str(stored(tmp_path / "take")), *words)
+    done = command("recount", str(stored(tmp_path / "take")), *words)
     assert done.code == 1
     assert said in done.last
     assert "Traceback" not in done.err
@@ -129,12 +129,12 @@ def test_a_song_that_is_none_and_a_bad_file_beside_it(command: Any, tmp_path: Pa
     folder = stored(tmp_path / "take")
     song = tmp_path / "song.mp3"
     song.write_text("This is a letter.")
-    done = command("judge", str(folder), "--song", str(song))
+    done = command("recount", str(folder), "--song", str(song))
     assert (done.code, done.last) == (
         1,
         "No sound can be read from the song file 'song.mp3'. Save it as WAV, FLAC, MP3, M4A or OGG.",
     )
     (tmp_path / "song.beats.csv").write_text("time_s,count\n1,1\nsoon,2\n")
-    done = command("judge", str(folder), "--song", str(song))
+    done = command("recount", str(folder), "--song", str(song))
     assert done.code == 1
     assert "'soon' is not a time in seconds" in done.last

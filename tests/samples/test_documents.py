@@ -72,7 +72,7 @@ def test_the_readme_names_every_command_and_option() -> None:
         assert f"`countfall {name}" in README, name
         for action in parser._actions:
             for option in action.option_strings:
-                if name in ("review", "judge", "batch", "prepare") and option not in ("-h", "--help"):
+                if name in ("review", "recount", "batch", "prepare") and option not in ("-h", "--help"):
                     assert f"{option}" in README, f"{name} {option}"
 
 

@@ -152,7 +152,7 @@ def test_judging_again_gives_the_same_answer(reviewed: Reviewed, tmp_path: Path)
     folder = tmp_path / "again"
     shutil.copytree(reviewed("practice-solo"), folder)
     before = json.loads((folder / "review.json").read_text(encoding="utf-8"))
-    run(command("judge", folder))
+    run(command("recount", folder))
     after = json.loads((folder / "review.json").read_text(encoding="utf-8"))
     for part in ("clip", "beats", "dance", "dancers", "notes"):
         assert after[part] == before[part], part

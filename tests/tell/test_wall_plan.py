@@ -1,4 +1,4 @@
-"""The crib for the wall: everything of the dance on one printed page."""
+"""The wall-by-wall plan: everything of the dance on one printed page."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from motion.base.errors import BadInput, BadStore
 from motion.cli.main import main
 from motion.dance.sheet import parse_sheet, read_sheet
 from motion.dance.song_plan import on_paper
-from motion.tell.wall_plan import crib_html, song_seconds, write_crib
+from motion.tell.wall_plan import song_seconds, wall_plan_html, write_wall_plan
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"
 CHROMIUM = shutil.which("chromium")
@@ -28,7 +28,7 @@ def words(html: str) -> str:
 
 def crib(name: str, song_s: float = 190.0, bpm: float | None = 112.0) -> str:
     sheet = read_sheet(SAMPLES / f"{name}.csv")
-    return crib_html(sheet, on_paper(sheet, song_s=song_s, bpm=bpm))
+    return wall_plan_html(sheet, on_paper(sheet, song_s=song_s, bpm=bpm))
 
 
 @pytest.mark.parametrize(("text", "seconds"), [("3:05", 185.0), ("3", 180.0), ("0:45", 45.0), (" 12:00 ", 720.0), ("3:5", 185.0)])
@@ -62,29 +62,29 @@ def test_notes_options_parts_and_the_ending_are_told() -> None:
     prose = parse_sheet(
         "# title: P\n# counts: 4\n# walls: 1\n# section: Vine\n# section: note: keep it small\n1 to 4,R,vine,\n", "t"
     )
-    told = words(crib_html(prose, on_paper(prose, bpm=100.0)))
+    told = words(wall_plan_html(prose, on_paper(prose, bpm=100.0)))
     assert "Vine keep it small 1–4 R vine" in told
 
 
 def test_nothing_from_outside_and_nothing_runs() -> None:
     sheet = parse_sheet('# title: <script>alert(1)</script>\n# counts: 4\n# walls: 1\n1 to 4,R,vine,,"<img src=x>"\n', "t")
-    html = crib_html(sheet, on_paper(sheet, bpm=100.0))
+    html = wall_plan_html(sheet, on_paper(sheet, bpm=100.0))
     assert "<script" not in html
     assert "<img" not in html
     assert "http" not in html.replace("http://www.w3.org/2000/svg", "")
 
 
 def test_written_whole_or_not_at_all(tmp_path: Path) -> None:
-    write_crib(tmp_path / "a.html", "whole")
+    write_wall_plan(tmp_path / "a.html", "whole")
     assert [p.name for p in tmp_path.iterdir()] == ["a.html"]
     with pytest.raises(BadStore, match="cannot be written"):
-        write_crib(tmp_path / "no" / "a.html", "whole")
+        write_wall_plan(tmp_path / "no" / "a.html", "whole")
 
 
-def test_a_crib_is_never_written_over_the_sheet_itself(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_plan_is_never_written_over_the_sheet_itself(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sheet = tmp_path / "mine.csv"
     sheet.write_bytes((SAMPLES / "lantern.csv").read_bytes())
-    assert main(["crib", str(sheet), "--bpm", "112", "--out", str(sheet)]) == 1
+    assert main(["wallplan", str(sheet), "--bpm", "112", "--out", str(sheet)]) == 1
     assert "'mine.csv' does not end in .html" in capsys.readouterr().err
     assert sheet.read_bytes() == (SAMPLES / "lantern.csv").read_bytes()
 
@@ -92,19 +92,19 @@ def test_a_crib_is_never_written_over_the_sheet_itself(tmp_path: Path, capsys: p
 def test_the_command_writes_it_beside_the_sheet_or_says_what_is_wrong(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sheet = tmp_path / "dance.csv"
     shutil.copyfile(SAMPLES / "tin-umbrella.csv", sheet)
-    assert main(["crib", str(sheet), "--minutes", "3:05"]) == 0
+    assert main(["wallplan", str(sheet), "--minutes", "3:05"]) == 0
     assert "Written to" in capsys.readouterr().out
-    assert "Tin Umbrella" in words((tmp_path / "dance.crib.html").read_text(encoding="utf-8"))
-    assert main(["crib", str(sheet), "--bpm", "96", "--intro", "8", "--out", str(tmp_path / "other.html")]) == 0
+    assert "Tin Umbrella" in words((tmp_path / "dance.wallplan.html").read_text(encoding="utf-8"))
+    assert main(["wallplan", str(sheet), "--bpm", "96", "--intro", "8", "--out", str(tmp_path / "other.html")]) == 0
     assert "96 beats a minute · intro 8 counts" in words((tmp_path / "other.html").read_text(encoding="utf-8"))
     for more, said in ((["--minutes", "soon"], "not a length of music"), (["--bpm", "5"], "tempo"),
                        (["--out", str(tmp_path / "no" / "x.html")], "cannot be written")):  # fmt: skip
-        assert main(["crib", str(sheet), *more]) == 1
+        assert main(["wallplan", str(sheet), *more]) == 1
         assert said in capsys.readouterr().err
     sheet.write_text(sheet.read_text().replace("13 to 16,L,vine", "13 to 16,R,vine"))
-    assert main(["crib", str(sheet)]) == 1
+    assert main(["wallplan", str(sheet)]) == 1
     assert "cannot be danced" in capsys.readouterr().err
-    assert main(["crib", str(tmp_path / "missing.csv")]) == 1
+    assert main(["wallplan", str(tmp_path / "missing.csv")]) == 1
 
 
 LONG = "# title: Long\n# counts: 96\n# walls: 2\n# bpm: 120\n# intro: 32\n" + "".join(
@@ -119,7 +119,7 @@ def test_it_prints_on_exactly_one_page(name: str, tmp_path: Path) -> None:
     """The outside check is a browser's own printing: one page in the PDF that it makes."""
     if name == "long":  # ninety-six rows and twelve walls
         sheet = parse_sheet(LONG, "long")
-        html = crib_html(sheet, on_paper(sheet, song_s=600.0))
+        html = wall_plan_html(sheet, on_paper(sheet, song_s=600.0))
     else:
         html = crib(name)
     (tmp_path / "crib.html").write_text(html, encoding="utf-8")
