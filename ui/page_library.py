@@ -111,7 +111,7 @@ def line_up(library: Library, group: Group) -> None:
         if st.form_submit_button("Keep this order"):
             behind = library.set_line_up(group.id, [line for line in text.splitlines() if line.strip()])
             names = [label for label in library.labels_in_standing_order(group.id) if looks_like_a_name(label)]
-            left = (f"Still held, and now behind the others: {', '.join(behind)}",) if behind else ()
+            left: tuple[str, ...] = (f"Still held, and now behind the others: {', '.join(behind)}",) if behind else ()
             left += (f"Looks like a full name, and a shorter label would do: {', '.join(names)}",) if names else ()
             done("The line is kept", left)
 

@@ -58,7 +58,7 @@ def uploaded() -> Path | None:
         if row.button("Choose another", key="another"):
             discard_upload(st.session_state.pop("upload"))
             st.rerun()
-        return kept
+        return Path(kept)
     upload = st.file_uploader(
         "Drop the clip here, or pick it",
         type=[*VIDEO],

@@ -116,7 +116,8 @@ def dancer_chosen(review: dict[str, Any]) -> dict[str, Any]:
         required=True,
     )
     st.query_params["dancer"] = key
-    return dancers[key]
+    chosen: dict[str, Any] = dancers[key]
+    return chosen
 
 
 def timing(dancer: dict[str, Any], review: dict[str, Any]) -> None:

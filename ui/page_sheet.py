@@ -248,7 +248,8 @@ if "sheet" in st.session_state:
     come_back()
     if st.session_state.get("sheet_said"):
         st.info(plain(st.session_state["sheet_said"]), icon=":material/edit_note:")
-    written(*st.session_state["sheet"], st.session_state["sheet_version"])
+    header_now, rows_now = st.session_state["sheet"]
+    written(header_now, rows_now, st.session_state["sheet_version"])
 else:
     st.header("Look up a figure")
     look_up()

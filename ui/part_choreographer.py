@@ -60,7 +60,8 @@ def _who(words: str, review: dict[str, Any], key: str) -> dict[str, Any]:
     dancers = {int(d["id"]): d for d in review["dancers"]}
     if len(dancers) == 1:
         return next(iter(dancers.values()))
-    return dancers[st.selectbox(words, list(dancers), format_func=lambda n: dancer_name(dancers[n]), key=key)]
+    chosen: dict[str, Any] = dancers[st.selectbox(words, list(dancers), format_func=lambda n: dancer_name(dancers[n]), key=key)]
+    return chosen
 
 
 def the_walls(one: Finished, review: dict[str, Any], dancer: dict[str, Any]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from typing import TypedDict
 
 import streamlit as st
 from parts import say
@@ -34,8 +35,18 @@ SAYS_NO: dict[str, tuple[Who, ...]] = {
     "Both": ("guardian", "child"),
     "A grown-up, for themself": ("adult",),
 }
+
+
+class Holds(TypedDict, total=False):
+    """By which yes, and for which class and lesson, a review may be made: numbers in the library."""
+
+    class_id: int | None
+    lesson_id: int | None
+    consent_id: int | None
+
+
 #: Gives what the library is to know of a review, once it is about to begin.
-Agreed = Callable[[Library], dict[str, int | None]]
+Agreed = Callable[[Library], Holds]
 
 
 def who_agreed() -> Agreed | None:

@@ -109,7 +109,8 @@ def record(lesson: Lesson) -> None:
         )
         columns = st.columns(5)
         health = {
-            name: columns[k].number_input(f"Said: {name}", value=0, step=1, key=f"record-{name}") for k, name in enumerate(HEALTH)
+            str(name): columns[k].number_input(f"Said: {name}", value=0, step=1, key=f"record-{name}")
+            for k, name in enumerate(HEALTH)
         }
         counted = columns[3].number_input("Counted their pulse", value=0, step=1, key="record-counted")
         faster = columns[4].number_input("Found it faster", value=0, step=1, key="record-faster")

@@ -8,7 +8,7 @@ import streamlit as st
 from parts import draw, plain, say
 
 from motion.base.errors import MotionError
-from motion.base.types import DanceSheet
+from motion.base.types import DanceSheet, Foot
 from motion.dance.drawing import figure_svg, plan_svg, stand_words
 from motion.dance.figures import FIGURES, call_of
 from motion.dance.floorplan import stands
@@ -111,7 +111,7 @@ def look_up() -> None:
     names = [f"{figure.name}, {figure.counts} count{'s' if figure.counts > 1 else ''}" for figure in FIGURES]
     a, b = st.columns([2, 1], vertical_alignment="bottom")
     figure = FIGURES[names.index(a.selectbox("Figure", names, key="figure"))]
-    lead_foot = "left" if b.radio("Begins with", ["Right", "Left"], key="figure_lead", horizontal=True) == "Left" else "right"
+    lead_foot: Foot = "left" if b.radio("Begins with", ["Right", "Left"], key="figure_lead", horizontal=True) == "Left" else "right"
     st.markdown(f"{figure.words} Call, just before it: **“{call_of(figure, lead_foot)}”**")
     draw(f'<div class="feet">{figure_svg(figure, lead_foot)}</div>', key="figure_feet")
     if figure.other_names:

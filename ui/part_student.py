@@ -14,9 +14,9 @@ from motion.film.take_home import handout_apart
 from motion.jobs.queue import Finished
 from motion.tell.report import report_html
 from motion.tell.review_words import dancer_name
-from motion.tell.student import Line, StudentView
+from motion.tell.student import StudentView
 from motion.tell.student import student_view as view_of
-from motion.tell.takes import Ladder, same_dance, tempo_ladder
+from motion.tell.takes import Ladder, Line, same_dance, tempo_ladder
 
 
 def student_view(one: Finished, review: dict[str, Any]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Callable
+from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -165,7 +166,7 @@ def by_hand(one: Finished, review: dict[str, Any], made: list[tuple[Correction, 
         row = st.container(horizontal=True, vertical_alignment="center")
         row.markdown(f"{words}." if can else f"{words}. _Stays._", width="stretch")
         if can and row.button("Take back", key=f"undo-{k}", icon=":material/undo:"):
-            _change(one, lambda c=correction: undo(one.folder, c, judged_before(review, one.sheet)))
+            _change(one, partial(undo, one.folder, correction, judged_before(review, one.sheet)))
 
 
 def _change(one: Finished, do: Callable[[], None], *, covers: bool = False) -> None:

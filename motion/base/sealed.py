@@ -25,9 +25,9 @@ class Sealed:
                 value = value.copy()
                 value.flags.writeable = False
                 object.__setattr__(self, f.name, value)
-        self.check()
+        self._check()
 
-    def check(self) -> None:
+    def _check(self) -> None:
         """Raise ValueError when the parts do not fit together."""
 
     def __reduce__(self) -> tuple[Any, ...]:

@@ -53,7 +53,7 @@ class Clip(Sealed):
     cuts_s: Floats = field(default_factory=lambda: np.zeros(0))
     first_picture_s: float = 0.0
 
-    def check(self) -> None:
+    def _check(self) -> None:
         need(self.times_s.ndim == 1, "times_s has shape (F,)", self.times_s.shape)
         need(bool(np.all(np.diff(self.times_s) > 0)), "times_s rises strictly", "it does not")
 
@@ -75,7 +75,7 @@ class Sound(Sealed):
     rate_hz: int
     start_s: float
 
-    def check(self) -> None:
+    def _check(self) -> None:
         need(self.samples.ndim == 1, "samples has shape (N,)", self.samples.shape)
         need(self.rate_hz > 0, "rate_hz is positive", self.rate_hz)
 
@@ -94,7 +94,7 @@ class Landmarks(Sealed):
     visibility: Floats
     unsure: tuple[tuple[Interval, ...], ...] = ()
 
-    def check(self) -> None:
+    def _check(self) -> None:
         f, p = len(self.times_s), len(self.ids)
         need(self.image_px.shape == (f, p, LANDMARKS, 2), f"image_px has shape {(f, p, LANDMARKS, 2)}", self.image_px.shape)
         need(self.visibility.shape == (f, p, LANDMARKS), f"visibility has shape {(f, p, LANDMARKS)}", self.visibility.shape)
@@ -112,7 +112,7 @@ class Track(Sealed):
     height_px: Floats
     unsure: tuple[Interval, ...] = ()
 
-    def check(self) -> None:
+    def _check(self) -> None:
         f = len(self.times_s)
         need(self.pelvis_px.shape == (f, 2), f"pelvis_px has shape {(f, 2)}", self.pelvis_px.shape)
         need(self.height_px.shape == (f,), f"height_px has shape {(f,)}", self.height_px.shape)
@@ -129,7 +129,7 @@ class Angles(Sealed):
     view_deg: Floats
     zero: tuple[Literal["standing", "stored", "stance", "anatomical"], ...]
 
-    def check(self) -> None:
+    def _check(self) -> None:
         f = len(self.times_s)
         need(self.flexion_deg.shape == (f, 6), f"flexion_deg has shape {(f, 6)}", self.flexion_deg.shape)
         need(self.sigma_deg.shape == (f, 6), f"sigma_deg has shape {(f, 6)}", self.sigma_deg.shape)
@@ -167,7 +167,7 @@ class Steps(Sealed):
     strength: Floats
     place: Floats
 
-    def check(self) -> None:
+    def _check(self) -> None:
         s = len(self.times_s)
         for name in ("sigma_ms", "right", "strength"):
             need(getattr(self, name).shape == (s,), f"{name} has shape {(s,)}", getattr(self, name).shape)
@@ -193,7 +193,7 @@ class Candidates(Sealed):
     place: Floats
     seen: tuple[Interval, ...]
 
-    def check(self) -> None:
+    def _check(self) -> None:
         s = len(self.times_s)
         for name in ("sigma_ms", "right", "shift", "strength", "weight"):
             need(getattr(self, name).shape == (s,), f"{name} has shape {(s,)}", getattr(self, name).shape)
@@ -232,7 +232,7 @@ class BeatGrid(Sealed):
     doubts: tuple[str, ...] = ()
     sound_offset: SoundOffset | None = None
 
-    def check(self) -> None:
+    def _check(self) -> None:
         need(self.times_s.ndim == 1 and len(self.times_s) >= 2, "times_s holds at least two beats", self.times_s.shape)
         need(self.counts.shape == self.times_s.shape, "one count a beat", self.counts.shape)
         need(bool(np.all(np.diff(self.times_s) > 0)), "times_s rises strictly", "it does not")

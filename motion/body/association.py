@@ -16,6 +16,9 @@ from motion.body.detection import ANKLES, wholly_inside
 from motion.body.pose import Pose
 from motion.body.settings import BodySettings
 
+#: More often than not.
+MOSTLY = 0.5
+
 
 class Seen(Protocol):
     """What joining needs of a trail."""
@@ -71,7 +74,10 @@ def _is_part(trail: Seen, trails: Sequence[Seen], settings: BodySettings) -> boo
             continue
         theirs = dict(zip(other.pictures, other.poses, strict=True))
         both = [(pose, theirs[k]) for k, pose in zip(trail.pictures, trail.poses, strict=True) if k in theirs]
-        if len(both) > 0.5 * len(trail.pictures) and np.mean([part_of(a.points_px, b.points_px, settings) for a, b in both]) > 0.5:
+        if (
+            len(both) > MOSTLY * len(trail.pictures)
+            and np.mean([part_of(a.points_px, b.points_px, settings) for a, b in both]) > MOSTLY
+        ):
             return True
     return False
 

@@ -11,6 +11,8 @@ from motion.body.settings import BodySettings
 
 #: The first landmarks are the face's.
 FACE = 11
+#: A candidate is a landing rather than not.
+LIKELY = 0.5
 
 
 def without_bystanders(
@@ -56,7 +58,7 @@ def passes_through(landmarks: Landmarks, p: int, settings: BodySettings) -> bool
 
 
 def _landings(found: object) -> int:
-    return int(((found.strength > 0.5) & ~found.shift).sum()) if isinstance(found, Candidates) else 0
+    return int(((found.strength > LIKELY) & ~found.shift).sum()) if isinstance(found, Candidates) else 0
 
 
 def _seen(landmarks: Landmarks, p: int) -> float:

@@ -34,7 +34,7 @@ class NeutralPose(Sealed):
     sigma_deg: Floats
     pictures: int
 
-    def check(self) -> None:
+    def _check(self) -> None:
         need(self.reading_deg.shape == (6,), "reading_deg has shape (6,)", self.reading_deg.shape)
         need(self.sigma_deg.shape == (6,), "sigma_deg has shape (6,)", self.sigma_deg.shape)
 

@@ -14,6 +14,8 @@ from motion.body.settings import AngleSettings
 SIDES: tuple[Foot, Foot] = ("left", "right")
 #: Column of `Angles` for a joint and side.
 COLUMN: dict[tuple[str, Foot], int] = {(joint, SIDES[side == "right"]): j for j, (side, joint) in enumerate(JOINTS)}
+#: More often than not.
+MOSTLY = 0.5
 
 
 def ranges_of(angles: Angles, *, settings: AngleSettings) -> tuple[JointRange, ...] | NotMeasured:
@@ -131,7 +133,7 @@ def _row(task: str, joint: str, side: Foot, swings: tuple[Floats, Floats], angle
         "task": task, "joint": joint, "side": side, "repetitions": len(sizes), "range_deg": middle,
         "interval_deg": [max(0.0, middle - half), middle + half],
         "each_deg": [round(float(v), 1) for v in sizes], "at_s": [round(float(t), 2) for t in times_s],
-        "near": bool(_near(times_s, side, angles).mean() > 0.5),
+        "near": bool(_near(times_s, side, angles).mean() > MOSTLY),
     }  # fmt: skip
 
 

@@ -19,7 +19,8 @@ from motion.body.settings import BodySettings
 class LookAt(Protocol):
     """One look at one region of a picture, with people in front painted out."""
 
-    def __call__(self, picture: Picture, region: Region, hide: Sequence[Floats] = ()) -> Pose: ...
+    def __call__(self, picture: Picture, region: Region, hide: Sequence[Floats] = ()) -> Pose:  # noqa: D102 (the class says it)
+        ...
 
 
 @dataclass(eq=False)

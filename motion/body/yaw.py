@@ -35,7 +35,7 @@ class View(Sealed):
     view_deg: Floats
     sigma_deg: Floats
 
-    def check(self) -> None:
+    def _check(self) -> None:
         f = len(self.times_s)
         need(self.view_deg.shape == (f,), f"view_deg has shape {(f,)}", self.view_deg.shape)
         need(self.sigma_deg.shape == (f,), f"sigma_deg has shape {(f,)}", self.sigma_deg.shape)

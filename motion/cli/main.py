@@ -20,6 +20,8 @@ from motion.cli.arguments import check_age, check_floor, in_one_line, nobody_rea
 from motion.cli.films import add_film_commands, check_against, check_length, clips_named, film_words, make_folder, place, places_for
 from motion.review.settings import SETTINGS
 
+#: Of the work, done before a time left is told.
+LEAST_SHARE = 0.02
 #: What commands were called in earlier releases; not listed, and still understood.
 EARLIER_NAMES = {"judge": "recount", "crib": "wallplan"}
 
@@ -59,7 +61,7 @@ def _native_code_quiet() -> Iterator[None]:
     before.flush()
     kept = os.dup(2)
     sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding=before.encoding, errors="replace")
-    with open(os.devnull, "w") as nowhere:
+    with Path(os.devnull).open("w") as nowhere:
         os.dup2(nowhere.fileno(), 2)
     try:
         yield
@@ -408,7 +410,7 @@ def _bar() -> Progress:
             return
         start = begun.setdefault(words, time.monotonic())
         gone = time.monotonic() - start
-        left = f", {gone / share * (1 - share):.0f} s left" if share > 0.02 and gone > 1 else ""
+        left = f", {gone / share * (1 - share):.0f} s left" if share > LEAST_SHARE and gone > 1 else ""
         full = int(share * 30)
         end = "\n" if share >= 1 else ""
         print(f"\r\033[K{words} [{'=' * full}{' ' * (30 - full)}] {share:4.0%}{left}", end=end, file=sys.stderr, flush=True)

@@ -134,11 +134,15 @@ def read_move(text: str, place: Place, *, span: bool) -> str:
     )
 
 
+#: Parts of a count below which it is written as a whole one, and as its &; what lies later is an a.
+WHOLE_BELOW, AND_BELOW = 0.25, 0.6
+
+
 def count_text(count: float) -> str:
     """1, 3& or 3a."""
     whole = int(count)
     part = count - whole
-    return f"{whole}{'' if part < 0.25 else '&' if part < 0.6 else 'a'}"
+    return f"{whole}{'' if part < WHOLE_BELOW else '&' if part < AND_BELOW else 'a'}"
 
 
 def turn_text(turn_deg: float) -> str:

@@ -158,10 +158,15 @@ def _letter(x: float, y: float, foot: Foot, colour: str) -> str:
     )
 
 
+#: Cosine of the facing from which a foot points down the page: within 60 degrees of it.
+HALF_TURNED = 0.5
+
+
 def _counts(spot: Spot, facing_deg: float, words: str) -> str:
     """The counts of a mark, below it."""
     sideways = abs(math.sin(math.radians(facing_deg)))
-    reach = HALF_LONG + (HALF_WIDE - HALF_LONG) * sideways + (0.1 if math.cos(math.radians(facing_deg)) < -0.5 else 0.0)
+    turned = math.cos(math.radians(facing_deg)) < -HALF_TURNED
+    reach = HALF_LONG + (HALF_WIDE - HALF_LONG) * sideways + (0.1 if turned else 0.0)
     x, y = spot[0] * PIXELS, (reach - spot[1]) * PIXELS + 12
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="12" text-anchor="middle" fill="{INK}" {_HALO} {_FONT}>{escape(words)}</text>'
 

@@ -289,13 +289,17 @@ def _how_steady(shakes: Sequence[float], settings: FilmingSettings) -> Told:
     return Told("steady", True, "The phone is steady enough.")
 
 
+#: Of everybody seen.
+HALF = 0.5
+
+
 def _side(moments: Sequence[Moment], purpose: Purpose) -> Told:
     share = sum(m.aside for m in moments) / sum(m.people for m in moments)
     if purpose == "bending":
-        if share >= 0.5:
+        if share >= HALF:
             return Told("side", True, "Seen from the side, as bending needs.")
         return Told("side", False, "Seen from the front or back: no bending can be read.", "Put the phone side-on to the dancer")
-    if share > 0.5:
+    if share > HALF:
         return Told(
             "side", False, "Seen from the side: one foot hides the other.", "Put the phone in front of the dancers, or behind"
         )

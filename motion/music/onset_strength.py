@@ -47,7 +47,7 @@ class OnsetCurve(Sealed):
     from_s: float
     until_s: float
 
-    def check(self) -> None:
+    def _check(self) -> None:
         n = len(self.times_s)
         need(self.bands.shape == (n, len(self.weights)), f"bands has shape {(n, len(self.weights))}", self.bands.shape)
         need(self.strength.shape == (n,), f"strength has shape {(n,)}", self.strength.shape)

@@ -25,7 +25,7 @@ class Tones(Sealed):
     levels: Small
     start_s: float
 
-    def check(self) -> None:
+    def _check(self) -> None:
         need(self.levels.ndim == 2 and self.levels.shape[1] == TONES, f"levels has shape (C, {TONES})", self.levels.shape)
 
 

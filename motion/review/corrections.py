@@ -79,7 +79,7 @@ class Masks(Sealed):
     box_px: Floats = field(default_factory=lambda: np.zeros((0, 0, 4)))
     points: Floats = field(default_factory=lambda: np.zeros((0, 3)))
 
-    def check(self) -> None:
+    def _check(self) -> None:
         n, m = len(self.times_s), len(self.points)
         need(self.box_px.shape == (n, m, 4), f"box_px has shape {(n, m, 4)}", self.box_px.shape)
         need(self.points.shape == (m, 3), f"points has shape {(m, 3)}", self.points.shape)

@@ -25,7 +25,7 @@ class Anchor:
         return 0.0 if self.score <= 0 else float(np.clip((self.score - max(self.second, 0.0)) / self.score * 3, 0, 1))
 
 
-class _Heard:
+class _FootCurves:
     """The landings of all dancers as two smooth curves over time, one a foot (in mirror image: feet exchanged)."""
 
     def __init__(self, dancers: Sequence[Candidates], settings: TimingSettings) -> None:
@@ -74,10 +74,22 @@ def anchored(
     speaks against, and so do landings in the counts before; prior (H,) is added, in landings. The dance may end at any count. None
     when nothing fits.
     """
+    curves = _FootCurves(dancers, settings)
+    return _anchored(curves, due, first, time_of, settings, lags_ms or settings.anchor_lags_ms, prior)
+
+
+def _anchored(
+    curves: _FootCurves,
+    due: Sequence[Due],
+    first: Floats,
+    time_of: Callable[[float, Floats], Floats],
+    settings: TimingSettings,
+    lags_ms: tuple[float, ...],
+    prior: Floats | None = None,
+) -> Anchor | None:
     lands = [d for d in due if d.lands and d.foot is not None]
     if not lands or not len(first):
         return None
-    heard = _Heard(dancers, settings)
     counts = np.array([d.count for d in lands])
     right = np.array([d.foot == "right" for d in lands])
     scores = np.empty(len(first))
@@ -85,11 +97,11 @@ def anchored(
         times = time_of(float(value), counts)
         start, gap = (float(v) for v in time_of(float(value), np.array([1.0, 2.0])))
         gap -= start
-        early = heard.before(start - settings.anchor_before_counts * gap, start - 0.4 * gap)
+        early = curves.before(start - settings.anchor_before_counts * gap, start - 0.4 * gap)
         best = -np.inf
-        for lag in lags_ms or settings.anchor_lags_ms:
-            landed, seen = heard.at(times + lag / 1000, right)
-            mirrored, _ = heard.at(times + lag / 1000, ~right)
+        for lag in lags_ms:
+            landed, seen = curves.at(times + lag / 1000, right)
+            mirrored, _ = curves.at(times + lag / 1000, ~right)
             for side in (landed, 0.9 * mirrored):
                 best = max(best, float(np.cumsum(side - settings.anchor_miss * seen).max()))
         scores[h] = best - settings.anchor_early * early + (0.0 if prior is None else float(prior[h]))
@@ -106,17 +118,18 @@ def rhythm_of_steps(dancers: Sequence[Candidates], due: Sequence[Due], settings:
     plain = np.sort(np.concatenate([d.times_s[(d.strength > 0.5) & ~d.shift] for d in dancers]))
     if len(plain) < 8:
         return None
+    curves = _FootCurves(dancers, settings)
     starts = plain[: max(8, len(plain) // 2)]
     opening = [d for d in due if d.count <= settings.opening_counts]
     gaps = np.geomspace(60 / settings.steps_highest_bpm, 60 / settings.steps_lowest_bpm, 300)
     rough = [
-        (found.score, found.first, float(gap)) for gap in gaps if (found := _at_gap(dancers, opening, starts, float(gap), settings))
+        (found.score, found.first, float(gap)) for gap in gaps if (found := _at_gap(curves, opening, starts, float(gap), settings))
     ]
     best: tuple[float, float, float] | None = None
     for _, first, gap in sorted(rough, reverse=True)[:6]:
         near = first + np.arange(-0.12, 0.13, 0.04)
         for fine in gap * np.linspace(0.994, 1.006, 13):
-            found = _at_gap(dancers, due, near, float(fine), settings)
+            found = _at_gap(curves, due, near, float(fine), settings)
             if found and (best is None or found.score > best[0]):
                 best = (found.score, found.first, float(fine))
     if best is None or best[0] < settings.least_anchor:
@@ -124,7 +137,5 @@ def rhythm_of_steps(dancers: Sequence[Candidates], due: Sequence[Due], settings:
     return best[1], best[2]
 
 
-def _at_gap(
-    dancers: Sequence[Candidates], due: Sequence[Due], starts: Floats, gap_s: float, settings: TimingSettings
-) -> Anchor | None:
-    return anchored(dancers, due, starts, lambda first, counts: first + (counts - 1) * gap_s, settings, lags_ms=(0.0,))
+def _at_gap(curves: _FootCurves, due: Sequence[Due], starts: Floats, gap_s: float, settings: TimingSettings) -> Anchor | None:
+    return _anchored(curves, due, starts, lambda first, counts: first + (counts - 1) * gap_s, settings, (0.0,))
