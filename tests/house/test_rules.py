@@ -137,3 +137,13 @@ def test_the_constraints_name_every_dependency_at_a_version_that_it_allows() -> 
         name, low = re.match(r"([\w-]+)>=([\d.]+)", asked).groups()  # type: ignore[union-attr]
         assert name in pinned, f"{name} has no line in tests/constraints.txt"
         assert tuple(map(int, pinned[name].split(".")[:3])) >= tuple(map(int, low.split("."))), asked
+
+
+def test_every_fault_of_the_list_can_still_be_put_in() -> None:
+    """tests/bench/mutations: faults that the tests are to notice. Their code may move; then they move along."""
+    faults = tomllib.loads((ROOT / "tests" / "bench" / "mutations" / "faults.toml").read_text(encoding="utf-8"))["fault"]
+    assert len(faults) >= 60
+    for fault in faults:
+        text = (ROOT / "motion" / fault["file"]).read_text(encoding="utf-8")
+        assert text.count(fault["old"]) == 1, f"{fault['file']}: {fault['old']!r}"
+        ast.parse(text.replace(fault["old"], fault["new"]))
