@@ -1,9 +1,11 @@
-"""A work folder of its own for every test; the library and finished reviews in it, without any video."""
+"""A work folder of its own for every test; the library and finished reviews in it, without any video. Real reviews of the samples."""
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
 import json
+import os
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -13,6 +15,8 @@ import numpy as np
 import pytest
 from made import made_review
 from made_library import a_class
+from pose_model import pose_model
+from sample_reviews import review_words, run
 
 from motion.base.home import HOME_VARIABLE, home
 from motion.jobs.queue import Job, find
@@ -105,3 +109,22 @@ def make_film() -> Callable[..., None]:
             box.mux(heard.encode(None))
 
     return write
+
+
+@pytest.fixture(scope="session")
+def reviewed(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """reviewed(name): the folder of a sample's careful review by the command, made once for all tests, however many processes run them.
+    Not to be written into."""
+    shared = tmp_path_factory.getbasetemp()
+    shared = shared.parent if os.environ.get("PYTEST_XDIST_WORKER") else shared
+
+    def folder(name: str) -> Path:
+        pose_model("fine")
+        out = shared / f"{name}.review"
+        with (shared / f"{name}.lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if not out.is_dir():
+                assert f"Written to {out}" in run(review_words(name, out))
+        return out
+
+    return folder

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from in_process import InProcess
 
 WIDTH, HEIGHT = 96, 64
 TICK = Fraction(1, 90_000)
@@ -115,3 +116,10 @@ def film() -> Callable[..., Path]:
 @pytest.fixture(scope="session")
 def matrix() -> Callable[..., None]:
     return set_matrix
+
+
+@pytest.fixture
+def in_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files are read without a child process: quicker, and right for files that do no harm."""
+    monkeypatch.setattr("motion.clip.video.Guard", InProcess)
+    monkeypatch.setattr("motion.clip.sound.Guard", InProcess)

@@ -24,6 +24,9 @@ def clicks(path):
 
 
 # The muxers write the offset themselves; mp4's edit lists round to a millisecond, mkv and webm likewise.
+pytestmark = pytest.mark.usefixtures("in_process")
+
+
 @pytest.mark.parametrize("late_s", [0.0, 0.25])
 @pytest.mark.parametrize(
     ("name", "coding", "sound", "rate_hz"),
