@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 
 import numpy as np
 
+from motion.base.types import NotMeasured, Sound
 from motion.music.clicks import place, sound_of
+from motion.music.onset_strength import OnsetCurve, onset_curve
+from motion.review.settings import SETTINGS
 
 RATE_HZ = 22050
 STYLES = ("straight", "swung", "waltz", "half-time", "sparse", "syncopated", "drift", "ritardando", "room noise", "talk", "fast",
           "slow", "varied")  # fmt: skip
+
+#: Curves by what they were made of: several tests listen to one piece, and listening is most of their time.
+_CURVES: dict[tuple[bytes, int, float], OnsetCurve | NotMeasured] = {}
+
+
+def curve_of(sound: Sound) -> OnsetCurve | NotMeasured:
+    """The onset curve of a sound, made once."""
+    key = (hashlib.sha1(sound.samples.tobytes()).digest(), sound.rate_hz, sound.start_s)
+    if key not in _CURVES:
+        _CURVES[key] = onset_curve(sound, settings=SETTINGS.music)
+    return _CURVES[key]
 
 
 @dataclass(frozen=True)

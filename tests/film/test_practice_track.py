@@ -7,6 +7,7 @@ import wave
 
 import numpy as np
 import pytest
+from made_music import curve_of
 
 from motion.base.errors import BadInput, BadStore
 from motion.base.options import JudgeOptions
@@ -22,7 +23,6 @@ from motion.film.practice_track import (
     write_practice_track,
 )
 from motion.lesson.countin import Rung
-from motion.music.onset_strength import onset_curve
 from motion.music.pitch import tones_of
 from motion.music.song_alignment import Heard, find_song
 from motion.music.taps import read_beats
@@ -83,7 +83,7 @@ def test_the_beats_file_goes_back_in():
 
 def heard(samples, start_s=0.0):
     sound = Sound(np.clip(samples, -1, 1).astype(np.float32), RATE_HZ, start_s)
-    return Heard(onset_curve(sound, settings=SETTINGS.music), tones_of(sound))
+    return Heard(curve_of(sound), tones_of(sound))
 
 
 def played(tune):

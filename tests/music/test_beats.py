@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from beat_scores import f_measure, level, offsets_ms
-from made_music import RATE_HZ, in_hall, make, talk
+from made_music import RATE_HZ, curve_of, in_hall, make, talk
 
 from motion.base.errors import BadInput
 from motion.base.types import BeatGrid, NotMeasured, Sound
 from motion.music.beat_tracking import one_level, smooth
 from motion.music.beats import find_beats, pulse
 from motion.music.clicks import Timbre, click_track, place, sound_of
-from motion.music.onset_strength import OnsetCurve, onset_curve
+from motion.music.onset_strength import OnsetCurve
 from motion.music.speech import spoken_count
 from motion.review.settings import SETTINGS
 
@@ -23,7 +23,7 @@ SHARED = Path(__file__).resolve().parents[2].parent / "shared"
 
 
 def beats_of(samples, rate=RATE_HZ, start=0.0, **how):
-    curve = onset_curve(Sound(np.asarray(samples, np.float32), rate, start), settings=MUSIC)
+    curve = curve_of(Sound(np.asarray(samples, np.float32), rate, start))
     assert isinstance(curve, OnsetCurve)
     return find_beats(curve, settings=MUSIC, **how)
 
@@ -199,14 +199,14 @@ def test_a_path_that_changes_level_is_brought_to_one():
 @pytest.mark.parametrize(("style", "seed"), [("straight", 25), ("syncopated", 25), ("drift", 26)])
 def test_the_level_is_chosen_by_what_is_heard(style, seed):
     piece = make(style, seed, beats=32)
-    curve = onset_curve(Sound(piece.samples, RATE_HZ, 0.0), settings=MUSIC)
+    curve = curve_of(Sound(piece.samples, RATE_HZ, 0.0))
     assert level(piece.beats_s, pulse(curve, None, MUSIC)) == "double"
     assert level(piece.beats_s, find_beats(curve, settings=MUSIC).times_s) == "right"
 
 
 def test_other_settings_are_used():
     piece = made("straight", 2, 121.0)
-    curve = onset_curve(Sound(piece.samples, RATE_HZ, 0.0), settings=MUSIC)
+    curve = curve_of(Sound(piece.samples, RATE_HZ, 0.0))
     assert isinstance(find_beats(curve, settings=replace(MUSIC, least_punctual=1.1)), NotMeasured)
 
 

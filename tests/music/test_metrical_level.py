@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from beat_scores import level
-from made_music import RATE_HZ, make
+from made_music import RATE_HZ, curve_of, make
 
 from motion.base.types import Sound
 from motion.music.beats import find_beats, pulse
 from motion.music.metrical_level import NAMES, PLACES, bars, candidates, chances, load_weights, score
-from motion.music.onset_strength import OnsetCurve, onset_curve
+from motion.music.onset_strength import OnsetCurve
 from motion.review.settings import SETTINGS
 
 MUSIC = SETTINGS.music
@@ -69,7 +69,7 @@ def test_where_the_clip_begins_in_the_bar_changes_nothing():
 @pytest.mark.parametrize("seed", [3009, 3018, 3019])
 def test_a_bass_drum_between_the_beats_is_not_taken_for_them(seed):
     piece = make("syncopated", seed, beats=32)
-    curve = onset_curve(Sound(piece.samples, RATE_HZ, 0.0), settings=MUSIC)
+    curve = curve_of(Sound(piece.samples, RATE_HZ, 0.0))
     assert isinstance(curve, OnsetCurve)
     assert level(piece.beats_s, pulse(curve, None, MUSIC)) == "between"
     assert level(piece.beats_s, find_beats(curve, settings=MUSIC).times_s) == "right"
@@ -77,7 +77,7 @@ def test_a_bass_drum_between_the_beats_is_not_taken_for_them(seed):
 
 def test_chances_are_chances():
     piece = make("straight", 3000, beats=32)
-    curve = onset_curve(Sound(piece.samples, RATE_HZ, 0.0), settings=MUSIC)
+    curve = curve_of(Sound(piece.samples, RATE_HZ, 0.0))
     odds = chances(curve, candidates(piece.beats_s, MUSIC), MUSIC)
     assert odds.sum() == pytest.approx(1.0)
     assert np.argmax(odds) == 0

@@ -6,11 +6,10 @@ from functools import cache
 
 import numpy as np
 import pytest
-from made_music import RATE_HZ, in_hall, make, talk
+from made_music import RATE_HZ, curve_of, in_hall, make, talk
 
 from motion.base.types import BeatGrid, NotMeasured, Sound
 from motion.music.counts import read_beats_csv, steady_grid
-from motion.music.onset_strength import onset_curve
 from motion.music.pitch import PER_OCTAVE, TONES, tones_of
 from motion.music.song_alignment import Heard, SongMatch, carried, find_song
 from motion.review.settings import SETTINGS
@@ -20,7 +19,7 @@ S = SETTINGS.practice
 
 def heard(samples, start_s=0.0):
     sound = Sound(np.clip(samples, -1, 1).astype(np.float32), RATE_HZ, start_s)
-    return Heard(onset_curve(sound, settings=SETTINGS.music), tones_of(sound))
+    return Heard(curve_of(sound), tones_of(sound))
 
 
 @cache

@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from made_clap import bangs, clapping, person, picture_times, seen
-from made_music import RATE_HZ, make
+from made_music import RATE_HZ, curve_of, make
 
 from motion.base.types import BeatGrid, NotMeasured, Sound, SoundOffset
 from motion.music.counts import changed, read_beats_csv, steady_grid
-from motion.music.onset_strength import onset_curve
 from motion.music.pitch import tones_of
 from motion.music.song_alignment import Heard
 from motion.review.settings import SETTINGS
@@ -38,7 +37,7 @@ def clapper(clap_s=1.2, claps=True):
 
 
 def moved_by(sound, marks, distance_m=None):
-    return synced(onset_curve(sound, settings=SETTINGS.music), tones_of(sound), marks, distance_m, SETTINGS)
+    return synced(curve_of(sound), tones_of(sound), marks, distance_m, SETTINGS)
 
 
 def median_off(grid, beats_s):
@@ -88,7 +87,7 @@ def test_a_distance_beside_a_clap_is_not_taken_out_twice():
 def test_the_songs_own_beats_are_used():
     made = make("straight", 3, bpm=110.0, beats=40, intro="none")
     song_sound = Sound(made.samples, RATE_HZ, 0.0)
-    heard = Heard(onset_curve(song_sound, settings=SETTINGS.music), tones_of(song_sound))
+    heard = Heard(curve_of(song_sound), tones_of(song_sound))
     # a file that puts count 1 where nobody would hear it
     rows = "".join(f"{t:.4f},{(k - 3) % 8 + 1}\n" for k, t in enumerate(made.beats_s))
     song = Song("song.flac", heard, read_beats_csv("time_s,count\n" + rows))
@@ -107,7 +106,7 @@ def test_the_songs_own_beats_are_used():
 def test_a_song_that_is_not_there_is_said_and_the_sound_is_used():
     other = make("waltz", 9, beats=40)
     song_sound = Sound(other.samples, RATE_HZ, 0.0)
-    song = Song("waltz.mp3", Heard(onset_curve(song_sound, settings=SETTINGS.music), tones_of(song_sound)), None)
+    song = Song("waltz.mp3", Heard(curve_of(song_sound), tones_of(song_sound)), None)
     sound, beats = clip_sound()
     grid = heard_beats(moved_by(sound, clapper(claps=False)), None, None, song, SETTINGS)
     assert grid.source == "sound"
@@ -117,7 +116,7 @@ def test_a_song_that_is_not_there_is_said_and_the_sound_is_used():
 
 def test_a_review_from_before_songs_could_be_compared():
     sound, _ = clip_sound()
-    curve = onset_curve(sound, settings=SETTINGS.music)
+    curve = curve_of(sound)
     song = Song("a.mp3", Heard(curve, tones_of(sound)), None)
     grid = heard_beats(synced(curve, None, clapper(claps=False), None, SETTINGS), None, None, song, SETTINGS)
     assert any("review the clip again" in doubt for doubt in grid.doubts)
