@@ -65,7 +65,7 @@ def test_the_one_check_runs_what_the_readme_says() -> None:
         said = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True, stdin=subprocess.DEVNULL).stdout
         assert said.strip() == marked(name)
     assert "for name in review tests" in text
-    for needed in ("ruff check .", "ruff format --check .", "mypy"):
+    for needed in ("ruff check .", "ruff format --check .", "lint-imports", "mypy"):
         assert f".venv/bin/{needed}" in text
 
 
