@@ -21,8 +21,8 @@ from motion.base.types import Sound
 from motion.cli.arguments import told_beside
 from motion.clip.pose_model import PoseModel
 from motion.music.onset_strength import OnsetCurve, onset_curve
-from motion.review.judge import _clip_notes
 from motion.review.settings import SETTINGS
+from motion.review.watch import _clip_notes
 from motion.store.folder import write_review
 from motion.store.validate import misfit
 

@@ -50,7 +50,7 @@ def test_both_runtimes_open_no_internet_socket(tmp_path, quality):
         import time
         from pathlib import Path
         import numpy as np
-        from motion.clip.models import detector_network, landmark_network
+        from motion.clip.pose_model import detector_network, landmark_network
         path = Path({str(model.path)!r})
         from ai_edge_litert.interpreter import Interpreter
         for network in (landmark_network(path), detector_network(path)):
