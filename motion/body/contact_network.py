@@ -12,7 +12,9 @@ onto this foot without a landing.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib import resources
+from typing import IO
 
 import numpy as np
 
@@ -39,11 +41,12 @@ def even_times(times_s: Floats) -> Floats:
 
 
 def channels(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool) -> Floats:
-    """What the network sees of one foot: (T, 26) on the even grid.
+    """What the network sees of one foot: (T, 33) on the even grid.
 
     times_s (F,); points_px (F, 33, 2) without NaN; leg_px (F,) length of the leg as it appears. The left foot is seen in a mirror,
     so that both feet are one case. Velocities of both feet, both knees and the hips; places of foot, other foot and hips
-    relative to each other.
+    relative to each other; how both shanks and the other foot lie; and how fast the body grows in the picture, as it does when it
+    comes nearer.
     """
     grid = even_times(times_s)
     # divided only after differences are taken: else a leg that changes its measured length would look like speed
@@ -57,10 +60,14 @@ def channels(times_s: Floats, points_px: Floats, leg_px: Floats, right: bool) ->
         x[:, own[2]] - hips,
         x[:, own[4]] - x[:, own[3]],
         hips - (x[:, own[2]] + x[:, other[2]]) / 2,
+        x[:, own[2]] - x[:, own[1]],
+        x[:, other[2]] - x[:, other[1]],
+        x[:, other[4]] - x[:, other[3]],
     ]
     velocity = np.concatenate([_velocity(grid, times_s, m) / leg for m in moving], 1) / _SPEED_UNIT
     place = np.concatenate([_at(grid, times_s, p) / leg for p in placed], 1)
-    return np.concatenate([np.clip(velocity, -3, 3), place], 1)
+    growing = _velocity(grid, times_s, np.log(leg_px)[:, None])
+    return np.concatenate([np.clip(velocity, -3, 3), place, np.clip(growing, -2, 2)], 1)
 
 
 def _at(grid: Floats, times_s: Floats, values: Floats) -> Floats:
@@ -74,10 +81,31 @@ def _velocity(grid: Floats, times_s: Floats, values: Floats) -> Floats:
     return (ahead - behind) / (2 * reach)
 
 
-def load_weights() -> dict[str, Floats]:
-    """The networks' weights by layer: kernel0 (M, D, C, W), bias0 (M, D), ... of M networks that were trained alike."""
-    with resources.files("motion.body").joinpath("contact.npz").open("rb") as file, np.load(file) as stored:
-        return {name: stored[name].astype(np.float64) for name in stored.files}
+class Weights(dict[str, Floats]):
+    """Networks' weights by layer: kernel0 (M, D, C, W), bias0 (M, D), ... of M networks that were trained alike. One set is one key of
+    what is kept in memory, whatever stands in it."""
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return id(self)
+
+    def __eq__(self, other: object) -> bool:
+        return self is other
+
+    def __ne__(self, other: object) -> bool:
+        return self is not other
+
+
+@lru_cache(maxsize=1)
+def load_weights() -> Weights:
+    """The weights that come with the program."""
+    with resources.files("motion.body").joinpath("contact.npz").open("rb") as file:
+        return weights_in(file)
+
+
+def weights_in(file: IO[bytes]) -> Weights:
+    """The weights in a file such as contact.npz."""
+    with np.load(file, allow_pickle=False) as stored:
+        return Weights({name: stored[name].astype(np.float64) for name in stored.files})
 
 
 def run_network(seen: Floats, weights: dict[str, Floats]) -> Floats:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from motion.base.types import Candidates, Landmarks, NotMeasured
-from motion.body.contact_network import load_weights
+from motion.body.contact_network import Weights
 from motion.body.foot_contacts import find_candidates
 from motion.body.foot_position import floor_of, placed
 from motion.body.joint_readings import read_joints
@@ -26,9 +26,11 @@ class Bodies:
     found: tuple[Candidates | NotMeasured, ...]
 
 
-def bodies_of(landmarks: Landmarks, size_px: tuple[int, int], body: BodySettings, angles: AngleSettings) -> Bodies:
-    """Read every dancer. landmarks as the model gave them; size_px: width and height of the picture."""
-    marks, weights = fix_leg_swaps(landmarks, body), load_weights()
+def bodies_of(
+    landmarks: Landmarks, size_px: tuple[int, int], weights: Weights, body: BodySettings, angles: AngleSettings
+) -> Bodies:
+    """Read every dancer. landmarks as the model gave them; size_px: width and height of the picture; weights of the contact network."""
+    marks = fix_leg_swaps(landmarks, body)
     views, floor = views_of(marks, settings=angles), floor_of(marks, size_px, body)
     joints, found = [], []
     for p, view in enumerate(views):

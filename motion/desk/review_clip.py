@@ -14,6 +14,7 @@ from motion.base.types import BeatGrid, Review
 if TYPE_CHECKING:
     from motion.desk.open_review import Opened
     from motion.review.corrections import Corrected, Hidden, Masks
+    from motion.review.judge import Weights
     from motion.review.watch import Watched
 
 
@@ -53,16 +54,16 @@ def review_clip(
     return data
 
 
-def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
+def judge_folder(folder: Path, judging: JudgeOptions, *, weights: Weights | None = None) -> dict[str, Any]:
     """Judge a stored review again, without the video, and return review.json.
 
     The sheet, the given beats (unless the heard ones are asked for) and the stored standing of the review stay unless others are named;
     all else is as asked now.
-    Corrections by hand are made as corrections.json says.
+    Corrections by hand are made as corrections.json says. weights: of the contact network, for the benches.
     """
     from motion.store.folder import write_review
 
-    one, review = judged_again(folder, judging)
+    one, review = judged_again(folder, judging, weights=weights)
     data, html = _rendered(review)
     carry = _kept_overlay(folder, one.watched.clip.sha256, one.masks, one.hidden.masks)
     write_review(
@@ -78,7 +79,7 @@ def judge_folder(folder: Path, judging: JudgeOptions) -> dict[str, Any]:
     return data
 
 
-def judged_again(folder: Path, judging: JudgeOptions) -> tuple[Opened, Review]:
+def judged_again(folder: Path, judging: JudgeOptions, *, weights: Weights | None = None) -> tuple[Opened, Review]:
     """As `judge_folder`, and not written: the stored review as it was opened, and as it is judged now."""
     from motion.dance.sheet import parse_sheet
     from motion.desk.open_review import opened
@@ -89,7 +90,7 @@ def judged_again(folder: Path, judging: JudgeOptions) -> tuple[Opened, Review]:
     sheet = parse_sheet(dance["written"], "the stored dance sheet") if dance else None
     beats, expires = None if judging.heard else _given_beats(one.review), one.review["clip"]["expires"]
     standing = _asked_standing(judging) or stored_standing(one.review, zero="stored")
-    more = {"earlier_sheet": sheet, "earlier_beats": beats, "expires": expires, "stored_standing": standing}
+    more = {"earlier_sheet": sheet, "earlier_beats": beats, "expires": expires, "stored_standing": standing, "weights": weights}
     return one, _judged(one.watched, one.hidden, one.corrected, judging, **more)
 
 

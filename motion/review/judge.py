@@ -23,6 +23,8 @@ from motion.base.types import (  # fmt: skip
     Review,
     Track,
 )
+from motion.body.contact_network import Weights as Weights
+from motion.body.contact_network import load_weights
 from motion.body.dancers import bodies_of
 from motion.body.flexion_by_count import bends_of_dance, smaller_walls
 from motion.body.joints import Flexed, joints_of
@@ -83,19 +85,21 @@ def judge(
     expires: str | None = None,
     stored_standing: tuple[str | None, dict[str, Any]] | None = None,
     settings: Settings = SETTINGS,
+    weights: Weights | None = None,
 ) -> Review:
     """Everything that is said of a clip, from what was watched; no video, so a changed sheet or first count answers at once.
 
     labels: what a person calls the dancers. own_version: who was marked by hand, beside those of the options.
     earlier_sheet, earlier_beats: what a stored review was judged with, used where the
     options name no other. stored_standing: label and quiet standing (as a review keeps it) of the dancer of an earlier range check,
-    who is meant when this clip shows one dancer, or several of whom one bears that label.
+    who is meant when this clip shows one dancer, or several of whom one bears that label. weights: of the contact network, in place of
+    those that come with the program.
     """
     check_asked(options)
     sheet = read_dance(options.dance) or earlier_sheet
     danced_sheet = mirrored(sheet) if sheet is not None and options.mirror == "yes" else sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
-    bodies = _bodies(watched.landmarks, size, settings.body, settings.angles)
+    bodies = _bodies(watched.landmarks, size, weights or load_weights(), settings.body, settings.angles)
     marks, found = bodies.marks, bodies.found
     heard = _synced(watched.curve, watched.tones, marks, options.distance_m, settings)
     beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)

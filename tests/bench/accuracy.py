@@ -11,7 +11,6 @@ train_contact.py writes them): the figures for dances that the network was not m
 from __future__ import annotations
 
 import argparse
-import contextlib
 import gzip
 import importlib.util
 import json
@@ -19,19 +18,16 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 from typing import Any
-from unittest import mock
-
-import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from motion.base.child import child_environment  # noqa: E402
 from motion.base.options import JudgeOptions  # noqa: E402
+from motion.body.contact_network import weights_in  # noqa: E402
 from motion.desk.review_clip import judge_folder  # noqa: E402
 
 #: Heading, figure of the scorer, how it is written.
@@ -90,25 +86,15 @@ def review(clip: Path, out: Path, truth: dict[str, Any], sheets: list[Path], qua
     subprocess.run(words, env=child_environment(), stdin=subprocess.DEVNULL, stdout=sys.stderr, check=True)
 
 
-@contextlib.contextmanager
-def contact_weights(path: Path | None) -> Iterator[None]:
-    """Other weights of the contact network while it lasts; None: its own."""
-    if path is None:
-        yield
-        return
-    with np.load(path) as stored:
-        weights = {name: stored[name].astype(np.float64) for name in stored.files}
-    with mock.patch("motion.review.watch.load_weights", return_value=weights):
-        yield
-
-
 def judged_again(folder: Path, truth: dict[str, Any], folds: Path | None, work: Path) -> Path:
-    """A copy of a stored review, judged by the code as it is now."""
+    """A copy of a stored review, judged by the code as it is now; with contact weights that never saw its dance where folds are given."""
     copy = work / folder.name
     shutil.copytree(folder, copy)
-    fold = folds / f"{truth['dance']}.npz" if folds and not truth["range"] else None
-    with contact_weights(fold):
-        judge_folder(copy, JudgeOptions(range_check=truth["range"]))
+    weights = None
+    if folds and not truth["range"]:
+        with (folds / f"{truth['dance']}.npz").open("rb") as file:
+            weights = weights_in(file)
+    judge_folder(copy, JudgeOptions(range_check=truth["range"]), weights=weights)
     return copy
 
 

@@ -25,7 +25,7 @@ LEFT, RIGHT = [25, 27, 29, 31], [26, 28, 30, 32]
 @cache
 def bodies(name: str) -> Bodies:
     clip = true_clip(name)
-    return bodies_of(true_landmarks(clip), tuple(clip.told["size"]), BODY, ANGLES)
+    return bodies_of(true_landmarks(clip), tuple(clip.told["size"]), load_weights(), BODY, ANGLES)
 
 
 def contacts(marks: Landmarks, clip: TrueClip) -> Candidates:
