@@ -31,7 +31,8 @@ TICK = Fraction(1, 90_000)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Files with slow tests come first, so that several processes end at about the same time."""
+    """Files with slow tests come first, so that several processes end at about the same time (with --no-loadscope-reorder, as in
+    README.md: else the files with most tests would)."""
     slow = {item.path for item in items if item.get_closest_marker("slow")}
     long = [item.path for item in items if item.get_closest_marker("network")]
     items.sort(key=lambda item: (item.path not in long, item.path not in slow))
