@@ -26,9 +26,9 @@ def running_page(work_folder: Path) -> Iterator[str]:
     """The address of a running page on a work folder, started from a folder that knows nothing of it."""
     port = free_port()
     work_folder.mkdir(exist_ok=True)
-    server = subprocess.Popen(
-        arguments(port), env=child_environment(), cwd=work_folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
+    # beside the work folder: a fault of the program stands there and not on the page
+    with work_folder.with_name(f"{work_folder.name}.log").open("wb") as log:
+        server = subprocess.Popen(arguments(port), env=child_environment(), cwd=work_folder, stdout=log, stderr=log)
     try:
         wait_for(lambda: answers(f"http://127.0.0.1:{port}/_stcore/health"))
         yield f"http://127.0.0.1:{port}"

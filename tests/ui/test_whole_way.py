@@ -57,7 +57,9 @@ class Visitor:
     def calm(self) -> None:
         """Wait till the page stands still; nothing that it says is a fault of the program's."""
         wait_for(lambda: self.browser.execute_script(IDLE))
-        assert self.browser.find_elements("css selector", "[data-testid=stException]") == []
+        if self.browser.find_elements("css selector", "[data-testid=stException]"):
+            said = self.downloads.with_name("work.log").read_text(encoding="utf-8", errors="replace")
+            raise AssertionError(f"the page met a fault of the program's:\n{said[-3000:]}")
 
     def click(self, words: str, wanted: str = "button, a") -> None:
         """Click what says these words."""
