@@ -12,6 +12,7 @@ from parts import lead, plain, say, start_path
 from streamlit.runtime.uploaded_file_manager import UploadedFile
 
 from motion.base.errors import MotionError
+from motion.base.home import touched_ns
 from motion.base.options import JudgeOptions, WatchOptions
 from motion.base.types import Clip
 from motion.clip.video import open_clip
@@ -245,7 +246,7 @@ def ask(busy: bool) -> None:
         st.info("Choose a clip, and you will hear how long the review takes.", icon=":material/movie:")
         return
     given: UploadedFile | None = None
-    clip = looked_at(str(clip_path), clip_path.stat().st_mtime_ns if clip_path.is_file() else 0)
+    clip = looked_at(str(clip_path), touched_ns(clip_path))
     wait = seconds_words(seconds_needed(clip, watch))
     st.markdown(
         f"**{plain(clip.name)}** lasts {lasts(clip.duration_s)}. The review will take {wait}{'' if watch.dancers else ' a dancer'}."

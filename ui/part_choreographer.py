@@ -10,6 +10,7 @@ from part_class import against_the_sheet, phrases, wall_against_wall
 from parts import SIDE_BY_SIDE, clip_of, draw, handed_out, here, lead, others, plain, play, say, show_figures
 
 from motion.base.errors import MotionError
+from motion.base.home import touched_ns
 from motion.jobs.queue import Finished
 from motion.tell.choreographer import (
     Difference,
@@ -221,7 +222,7 @@ def _pair(mine: Take, other: Take | None, place: str) -> None:
         take = other if each.take == 1 and other is not None else mine
         with column:
             try:
-                changed_ns = take[0].clip.stat().st_mtime_ns if take[0].clip.is_file() else 0
+                changed_ns = touched_ns(take[0].clip)
                 clip = clip_of(str(take[0].clip), changed_ns, take[1]["clip"]["sha256"])
                 stretch = window(take[1], each.time_s, each.until_count)
                 play(

@@ -12,6 +12,7 @@ import streamlit as st
 from parts import HERE, clip_of, say
 
 from motion.base.errors import MotionError
+from motion.base.home import touched_ns
 from motion.base.options import JudgeOptions
 from motion.base.types import Clip
 from motion.film.practice_sound import beats_of_taps, film_to_tap, handed_over
@@ -77,7 +78,7 @@ def _taps(one: Finished, review: dict[str, Any], before: JudgeOptions, judge: Ju
     if whose != one.key:
         return
     try:
-        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+        changed_ns = touched_ns(one.clip)
         clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
         judged_ns = (one.folder / "review.json").stat().st_mtime_ns
         film = _film(str(one.clip), clip.sha256, begin_s, str(one.folder), judged_ns, clip)

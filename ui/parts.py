@@ -14,6 +14,7 @@ from typing import Any
 import streamlit as st
 
 from motion.base.errors import BadStore, MotionError
+from motion.base.home import touched_ns
 from motion.base.types import Clip
 from motion.desk.open_review import let_go
 from motion.desk.page_server import START_VARIABLE
@@ -72,7 +73,7 @@ def here(one: Finished) -> tuple[str, int]:
     """Which review, as it is judged now: what is kept from one run of the page to the next holds for it alone, for judged again a
     number may be another dancer's and a count lie elsewhere."""
     path = one.folder / REVIEW
-    return one.key, path.stat().st_mtime_ns if path.is_file() else 0
+    return one.key, touched_ns(path)
 
 
 def forget() -> None:
@@ -154,7 +155,7 @@ def play(
 
     beside: one of several that stand side by side and are played together; quiet: without its sound, which one of them is enough for.
     """
-    changed_ns = (folder / "landmarks.npz").stat().st_mtime_ns if (folder / "landmarks.npz").is_file() else 0
+    changed_ns = touched_ns(folder / "landmarks.npz")
     film = _film(str(path), clip.sha256, shown.from_s, shown.to_s, str(folder), changed_ns, clip)
     _player(
         key=key,
@@ -175,7 +176,7 @@ def play_moment(
 ) -> None:
     """Play a moment of a review from two counts before it; where the clip cannot be had, say why."""
     try:
-        changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+        changed_ns = touched_ns(one.clip)
         clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
         play(one.clip, clip, window(review, time_s, until_count), about, one.folder, key=key)
     except MotionError as error:

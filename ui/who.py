@@ -13,6 +13,7 @@ import streamlit as st
 from parts import clip_of, draw, forget, lead, say
 
 from motion.base.errors import ClipMissing, MotionError
+from motion.base.home import touched_ns
 from motion.base.types import Clip
 from motion.desk.correct import add, exchange, give_label, join, leave_out, made_by_hand, not_this_one, own_version, undo
 from motion.film.class_map import clearest_s, floor_plan, folder_map
@@ -92,7 +93,7 @@ def class_map(one: Finished, review: dict[str, Any], names: dict[int, str]) -> f
     )
     with place:
         try:
-            changed_ns = one.clip.stat().st_mtime_ns if one.clip.is_file() else 0
+            changed_ns = touched_ns(one.clip)
             clip = clip_of(str(one.clip), changed_ns, review["clip"]["sha256"])
             review_ns = (one.folder / "review.json").stat().st_mtime_ns
             shown = _map(str(one.folder), review_ns, str(one.clip), clip.sha256, time_s, clip)

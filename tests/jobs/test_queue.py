@@ -18,7 +18,7 @@ import pytest
 import motion.review.judge as review_module
 from motion.base.child import child_environment, error_sentence
 from motion.base.errors import BadInput, BadStore
-from motion.base.home import home, safe_name
+from motion.base.home import home, safe_name, touched_ns
 from motion.base.options import JudgeOptions, WatchOptions
 from motion.desk.recount import look_ahead, recount
 from motion.jobs.queue import (
@@ -379,3 +379,11 @@ def test_the_shelf_holds_finished_reviews_newest_first(shelve: Callable[..., Job
     assert (shelf[0].folder, shelf[0].clip, shelf[0].job) == (newer.review, newer.clip, newer)
     opened = finished(newer.review)[0]
     assert (opened.key, opened.folder, opened.clip, opened.job) == ("opened", newer.review, newer.folder / "newer.mp4", None)
+
+
+def test_a_file_that_is_gone_was_never_touched(tmp_path: Path) -> None:
+    """Another process may take a file away between two looks at it: asking when it changed is one look."""
+    path = tmp_path / "clip.mp4"
+    assert touched_ns(path) == 0
+    path.touch()
+    assert touched_ns(path) == path.stat().st_mtime_ns
