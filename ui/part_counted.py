@@ -8,6 +8,7 @@ import streamlit as st
 from parts import clip_of, handed_out, say
 
 from motion.base.errors import MotionError
+from motion.base.home import touched_ns
 from motion.film.practice_sound import counted_wav
 from motion.jobs.queue import Finished
 from motion.tell.words import why_not
@@ -44,7 +45,7 @@ def _play(one: Finished, review: dict[str, Any], asked: tuple[str, int, float, b
     _, from_count, speed, low, voice = asked
     try:
         with st.spinner("Counting …"):
-            clip = clip_of(str(one.clip), one.clip.stat().st_mtime_ns, review["clip"]["sha256"]) if there else None
+            clip = clip_of(str(one.clip), touched_ns(one.clip), review["clip"]["sha256"]) if there else None
             path = one.clip if there else None
             made = counted_wav(review, path, clip, from_count=from_count, speed=speed, low=low, voice=voice)
     except MotionError as error:
