@@ -27,6 +27,8 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_clips"
 LABELS = ("Zinnober", "Ockergelb")
 #: The part of the sample that is filmed: its class begins to dance 5 s into it, and the third dancer never comes further left.
 FROM_S, CLIP_S, WIDTH_PX = 3.0, 9.5, 560
+#: Hold Control, press a, let go: what is written next takes the place of what stands there.
+SELECT_ALL = "\ue009a\ue000"
 #: The page stands still: nothing is being worked out, and a heading is there.
 IDLE = """
 const app = document.querySelector("[data-testid=stApp]");
@@ -103,9 +105,18 @@ class Visitor:
         return found
 
     def pick(self, label: str, words: str) -> None:
-        """Choose from a list."""
-        self.field(f'input[role=combobox][aria-label*="{label}"]').send_keys(words)
-        self.click(words, "[role=option]")
+        """Choose from a list; once more where the list closed because the page was just drawn anew."""
+        for tries_left in (2, 1, 0):
+            field = self.field(f'input[role=combobox][aria-label*="{label}"]')
+            field.send_keys(SELECT_ALL, words)
+            try:
+                wait_for(lambda: self.clicked(words, "[role=option]"), 5 if tries_left else 20)
+            except AssertionError:
+                if not tries_left:
+                    raise AssertionError(f"no “{words}” to pick under “{label}” on:\n{self.text()[:3000]}") from None
+            else:
+                break
+        self.calm()
 
     def text(self) -> str:
         """All that can be read."""
