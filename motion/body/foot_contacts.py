@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
+from numpy.typing import NDArray
 
 from motion.base.signals import running_median
-from motion.base.types import Candidates, Floats, Interval, Landmarks, NotMeasured
+from motion.base.types import Candidates, Floats, Interval, Landmarks, NotMeasured, Sealed
 from motion.body.contact_network import Curves, curves
-from motion.body.occlusion import hidden_pictures, in_sight
+from motion.body.occlusion import covered_feet, hidden_pictures, in_sight
 from motion.body.settings import BodySettings
 from motion.body.weight_transfer import Crossing, crossings
 
-_FOOT = {True: [28, 30, 32], False: [27, 29, 31]}  # ankle, heel, toe
+_FEET = [[27, 29, 31], [28, 30, 32]]  # ankle, heel, toe of the left and the right foot
 
 
 def find_candidates(
@@ -20,36 +23,56 @@ def find_candidates(
     """Everything that may be a landing or a weight change of one dancer.
 
     landmarks with legs mended; dancer: index 0..P-1; size_px: width and height of the picture; weights of the contact network.
-    Short gaps are bridged; stretches in which the feet were not seen, or lie outside the picture, give nothing. Places are not yet
-    known (NaN): see floor.placed.
+    Short gaps are bridged; where a foot lies outside the picture nothing is told of it, and where it is covered hips and knees speak for
+    it. Places are not yet known (NaN): see floor.placed.
     """
     rows: list[tuple[float, float, bool, bool, float, float]] = []
     seen: list[Interval] = []
-    for times_s, points in runs_seen(landmarks.times_s, landmarks.image_px[:, dancer], size_px, settings):
-        seen.append((float(times_s[0]), float(times_s[-1])))
-        leg = leg_px_of(times_s, points)
-        blur = float(np.clip(_unrest(points, leg) / settings.usual_unrest, *settings.unrest_reach))
+    x = landmarks.image_px[:, dancer]
+    covered = covered_feet(landmarks, dancer, settings)
+    for run in runs_seen(landmarks.times_s, x, size_px, settings):
+        seen.append((float(run.times_s[0]), float(run.times_s[-1])))
+        leg = leg_px_of(run.times_s, run.points_px)
+        hidden = run.outside | covered[run.pictures]
         for right in (False, True):
-            found = curves(times_s, points, leg, right, weights)
-            landings, read = _picked(found, settings)
-            for t, strength, weight in landings:
-                rows.append((t, blur * _sigma_ms(strength, settings), right, False, strength, weight))
-            for t, strength, sigma_ms in _shifted(read, crossings(times_s, points, leg, right, settings), settings):
-                rows.append((t, blur * sigma_ms, right, True, strength, 1.0))
+            found = curves(run.times_s, run.points_px, leg, right, weights, hidden)
+            out = run.times_s[run.outside[:, int(right)]]
+            there = [row for row in _picked(found, settings) if not len(out) or np.abs(out - row[0]).min() > settings.outside_s]
+            rows += [(t, sigma_ms, right, False, strength, weight) for t, sigma_ms, strength, weight in there]
+            read = zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True)
+            read_shifts = [(float(t), float(min(s, 1.0))) for t, s in read]
+            passed = crossings(run.times_s, run.points_px, leg, right, settings)
+            rows += [(t, sigma_ms, right, True, s, 1.0) for t, s, sigma_ms in _shifted(read_shifts, passed, settings)]
     if not seen:
         return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
     table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 6)
     nowhere = np.full((len(table), 2), np.nan)
-    sight = in_sight(seen, landmarks.times_s, hidden_pictures(landmarks, dancer, settings), settings)
+    unseen = hidden_pictures(landmarks, dancer, settings) | feet_outside(x, size_px).any(1)
+    sight = in_sight(seen, landmarks.times_s, unseen, settings)
     return Candidates(table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], nowhere, sight)
 
 
-def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[tuple[Floats, Floats]]:
-    """Stretches in which the feet are seen inside the picture: (times (R,), points (R, 33, 2) without NaN), short gaps bridged."""
+@dataclass(frozen=True, eq=False)
+class Run(Sealed):
+    """A stretch in which a foot at least is seen. times_s (R,); pictures (R,): their indices; points_px (R, 33, 2) without NaN, short gaps
+    bridged; outside (R, 2): where the left and the right foot lie outside the picture."""
+
+    times_s: Floats
+    pictures: NDArray[np.int64]
+    points_px: Floats
+    outside: NDArray[np.bool_]
+
+
+def feet_outside(points_px: Floats, size_px: tuple[int, int]) -> NDArray[np.bool_]:
+    """Where ankle, heel or toe of the left and the right foot are seen beyond the picture's edge (F, 2); points_px (F, 33, 2)."""
     with np.errstate(invalid="ignore"):
-        feet = points_px[:, _FOOT[True] + _FOOT[False]]
-        good = ((feet > 0) & (feet < np.array(size_px))).all((1, 2))
-    at = np.flatnonzero(good)
+        return np.asarray(((points_px[:, _FEET] <= 0) | (points_px[:, _FEET] >= np.array(size_px))).any((2, 3)))
+
+
+def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[Run]:
+    """Stretches in which the dancer is followed and one foot at least is inside the picture; times_s (F,), points_px (F, 33, 2)."""
+    outside = feet_outside(points_px, size_px)
+    at = np.flatnonzero(~outside.all(1) & np.isfinite(points_px).all((1, 2)))
     if not len(at):
         return []
     out = []
@@ -59,21 +82,28 @@ def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], sett
             continue
         flat = points_px[part].reshape(len(part), -1)
         whole = np.stack([np.interp(times_s[inside], times_s[part], flat[:, k]) for k in range(flat.shape[1])], 1)
-        out.append((times_s[inside], whole.reshape(len(inside), -1, 2)))
+        away = np.stack([np.interp(times_s[inside], times_s[part], outside[part, k].astype(np.float64)) > 0 for k in (0, 1)], 1)
+        out.append(Run(times_s[inside], inside, whole.reshape(len(inside), -1, 2), away))
     return out
 
 
-def _picked(found: Curves, settings: BodySettings) -> tuple[list[tuple[float, float, float]], list[tuple[float, float]]]:
-    """(time_s, strength, weight) of one foot's landings, and (time_s, strength) of weight that the network sees come without one."""
+def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, float, float]]:
+    """(time_s, sigma_ms, strength, weight) of one foot's landings."""
     at, high = peaks(found.times_s, found.landing, settings.least_landing)
-    kept: list[tuple[float, float]] = []
-    for t, s in sorted(zip(at, high, strict=True), key=lambda pair: -pair[1]):
-        if all(abs(t - other) > settings.landing_apart_s for other, _ in kept):
-            kept.append((float(t), float(min(s, 1.0))))
-    late_s = settings.landing_late_ms / 1000
-    landings = [(t - late_s, s, float(np.interp(t, found.times_s, found.weight))) for t, s in kept]
-    shifts = zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True)
-    return landings, [(float(t), float(min(s, 1.0))) for t, s in shifts]
+    ahead, spread, weight = (np.interp(at, found.times_s, c) for c in (found.ahead_s, found.spread_s, found.weight))
+    times_s = at + ahead
+    sigma_ms = np.hypot(settings.spread_sigmas * 1000 * spread, settings.landing_floor_ms)
+    kept: list[int] = []
+    for i in np.argsort(-high, kind="stable"):
+        if all(abs(times_s[i] - times_s[k]) > settings.landing_apart_s for k in kept):
+            kept.append(int(i))
+    return [(float(times_s[i]), float(sigma_ms[i]), strength_of(float(high[i]), settings), float(weight[i])) for i in kept]
+
+
+def strength_of(high: float, settings: BodySettings) -> float:
+    """How probably a landing is where the network's curve is so high: 0..1."""
+    heights, shares = zip(*settings.landing_strength, strict=True)
+    return float(np.interp(high, heights, shares))
 
 
 def _shifted(
@@ -93,18 +123,6 @@ def _shifted(
         doubt *= 1 - max((read[k][1] for k in near), default=0.0)
         out.append((c.time_s, 1 - doubt, settings.crossing_sigma_ms))
     return out + [(t, s, settings.shift_sigma_ms) for k, (t, s) in enumerate(read) if k not in told]
-
-
-def _unrest(points: Floats, leg: Floats) -> float:
-    """How restless the feet's landmarks are, leg lengths: the median of how far each strays from midway between its neighbours in
-    time. Most of the time most feet stand, so this is the reading's own noise: dim light, blur, small or half hidden feet."""
-    strays = np.abs(np.diff(points[:, _FOOT[True] + _FOOT[False]], 2, axis=0)).sum(2) / leg[1:-1, None]
-    return float(np.median(strays))
-
-
-def _sigma_ms(strength: float, settings: BodySettings) -> float:
-    """Standard deviation of a time, from how plain the landing was: a straight line in strength, fitted on held-out dances."""
-    return settings.plain_sigma_ms + settings.faint_sigma_ms * (1 - strength)
 
 
 def leg_px_of(times_s: Floats, points_px: Floats) -> Floats:

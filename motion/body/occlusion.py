@@ -16,13 +16,18 @@ _COVER = [[23, 25], [25, 27], [24, 26], [26, 28], [27, 31], [28, 32], [11, 23], 
 def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
     """In which pictures the feet of dancer index p are poorly seen (skirt, dark, covered), or one lies behind the body of somebody lower
     in the picture, and so nearer (F,)."""
-    return _poorly_seen(landmarks, p, settings) | covered_pictures(landmarks, p, settings)
+    return np.asarray(_poorly_seen(landmarks, p, settings) | covered_pictures(landmarks, p, settings))
 
 
 def covered_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
     """In which pictures a foot of dancer index p lies behind the body of somebody lower in the picture, and so nearer (F,)."""
+    return covered_feet(landmarks, p, settings).any(1)
+
+
+def covered_feet(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
+    """The same for the left and the right foot each (F, 2)."""
     x = landmarks.image_px
-    out = np.zeros(len(x), dtype=np.bool_)
+    out = np.zeros((len(x), 2), dtype=np.bool_)
     tall, low = np.ptp(x[..., 1], axis=2), x[:, :, 27:33, 1].max(2)
     with np.errstate(invalid="ignore"):
         for q in range(x.shape[1]):
@@ -33,7 +38,7 @@ def covered_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> ND
             foot = x[near, p][:, _FEET].mean(2)
             limbs = x[near, q][:, _COVER]
             away = _away(foot[:, :, None], limbs[:, None, :, 0], limbs[:, None, :, 1])
-            out[near] |= (away < settings.limb_bodies * tall[near, q, None, None]).any((1, 2))
+            out[near] |= (away < settings.limb_bodies * tall[near, q, None, None]).any(2)
     return out
 
 

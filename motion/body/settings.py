@@ -70,7 +70,6 @@ class BodySettings:
     bridge_s: float = 0.15  # a gap of a few pictures; a swing of the foot takes longer
     least_run_s: float = 1.0  # the network looks half a second both ways
     least_landing: float = 0.08  # curve height: faint ones are kept for the dance sheet to choose from
-    landing_late_ms: float = 3.0  # what the network adds: between mean (2) and median (4) of held-out dances, taken off
     landing_apart_s: float = 0.12  # one foot cannot land twice in less: the quickest trade step takes two hundred ms a foot
     least_shift: float = 0.15  # curve height, as for landings
     least_apart_legs: float = 0.2  # feet that appear nearer do not tell whose side the hips are on; standing feet are farther
@@ -82,12 +81,15 @@ class BodySettings:
     shift_strength: tuple[float, float] = (0.3, 0.45)  # of hips alone, faint and plain: below what is written down unasked
     shift_one_s: float = 0.2  # nearer readings of hips and network are one shift
     crossing_sigma_ms: float = 25.0  # spread of the hips' passing about drawn dancers' shifts is 15; bodies are softer
-    plain_sigma_ms: float = 10.0  # spread of the times of the plainest landings, held-out dances
-    faint_sigma_ms: float = 25.0  # more for the faintest
-    usual_unrest: float = (
-        0.016  # leg lengths, feet's landmarks in clear clips: sigma above is stated for it, and grows in proportion
-    )
-    unrest_reach: tuple[float, float] = (0.75, 4.0)  # least and most that sigma is multiplied by
+    # how probably a landing is there by the height of its peak: people and dances held out of the network's making, see its table
+    landing_strength: tuple[tuple[float, float], ...] = (
+        (0.08, 0.02), (0.25, 0.07), (0.35, 0.12), (0.45, 0.22), (0.55, 0.44), (0.65, 0.75), (0.75, 0.94), (0.85, 0.985), (1.0, 0.99),
+    )  # fmt: skip
+    # sigma of a time, from the spread that the network tells: 95 % of held-out people's landings lie within two, their truth's own 15 ms
+    # allowed for; drawn feet within two of 7 ms, so of them too much is said
+    spread_sigmas: float = 1.35
+    landing_floor_ms: float = 12.0
+    outside_s: float = 0.1  # around a picture in which a foot is outside: its landing there was not seen whole
     shift_sigma_ms: float = 40.0  # weight arrives over a tenth of a second and more
 
 

@@ -51,7 +51,7 @@ class TimingSettings:
     missed_sure: float = 0.85  # the network passes over few plain landings
     missed_near_s: float = 0.12  # anything that landed so near may be what was due
     missed_faint: float = 0.15  # however faint: the network reads less than this where nothing moves
-    restless_ms: float = 20.0  # usual sigma of a landing above which light touches go unread: dim light, blur; good clips have 9-17
+    restless_ms: float = 30.0  # usual sigma of a landing above which light touches go unread; good clips of people have 20 to 28
     turn_extra_ms: float = 40.0  # beside a quarter turn and more, where legs cross in the picture and are read for each other
     sight_s: float = 0.35  # the feet must be followed this long before and after
     plain_touch: float = 0.12  # of the weight curve: below it is plainly a touch, above its complement plainly a step

@@ -30,7 +30,7 @@ HANDS = {17: 15, 19: 15, 21: 15, 18: 16, 20: 16, 22: 16}
 class Motion:
     """One person. times_s (T,); points_m (T, 33, 3), z up; events: (time_s, "L" or "R", kind), kind one of LANDS ("land": weight not
     known) or "shift"; unsure: (time_s, foot) of contacts that count neither way; unknown: (from_s, to_s, "L", "R" or "both"), where
-    nothing is known; shifts: whether weight that moves without a landing is known; how: what touches first, by event, where known."""
+    nothing is known; shifts: whether weight that moves without a landing is known; how: what touches first, by event, where known; made: by contact_made.py."""
 
     name: str
     group: str
@@ -41,6 +41,7 @@ class Motion:
     unsure: list[tuple[float, str]] = field(default_factory=list)
     unknown: list[tuple[float, float, str]] = field(default_factory=list)
     how: list[str] = field(default_factory=list)
+    made: bool = False
 
     @property
     def seconds(self) -> float:
@@ -65,7 +66,7 @@ def real_motion(path: Path) -> Motion:
     events = [(t, f, "weight" if w else "land") for t, f, w, g in zip(start, foot, weight, good, strict=True) if g]
     how = [k for k, g in zip(kind, good, strict=True) if g]
     unsure = [(t, f) for t, f, g in zip(start, foot, good, strict=True) if not g]
-    return Motion(path.stem, meta["group"], True, times_s, _all_landmarks(at), events, unsure, unknown, how)
+    return Motion(path.stem, meta["group"], True, times_s, all_landmarks(at), events, unsure, unknown, how)
 
 
 def _first_touch(z: Any, times_s: np.ndarray) -> list[float]:
@@ -103,7 +104,7 @@ def _first_touch(z: Any, times_s: np.ndarray) -> list[float]:
     return out
 
 
-def _all_landmarks(at: dict[str, np.ndarray]) -> np.ndarray:
+def all_landmarks(at: dict[str, np.ndarray]) -> np.ndarray:
     """The 33 landmarks (T, 33, 3) of 17 points: what is not there is put where the body has it."""
     out = np.repeat(((at["left_hip"] + at["right_hip"]) / 2)[:, None], 33, 1)
     for k, part in (

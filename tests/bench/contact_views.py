@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from contact_motions import LANDS, Motion
+from scipy.ndimage import gaussian_filter1d
 
 LEFT, RIGHT = [25, 27, 29, 31], [26, 28, 30, 32]
 FEET = {"L": [27, 29, 31], "R": [28, 30, 32]}
@@ -20,13 +21,15 @@ PAIRS = [(1, 4), (2, 5), (3, 6), *((k, k + 1) for k in range(7, 33, 2))]
 
 @dataclass(eq=False)
 class Seen:
-    """times_s (F,); points (F, 33, 2) in the picture; events, unsure and unknown as a Motion has them, in these times."""
+    """times_s (F,); points (F, 33, 2) in the picture; events, unsure and unknown as a Motion has them, in these times; behind (F,): how
+    much farther from the camera the left ankle is than the right one, m."""
 
     times_s: np.ndarray
     points: np.ndarray
     events: list[tuple[float, str, str]]
     unsure: list[tuple[float, str]]
     unknown: list[tuple[float, float, str]]
+    behind: np.ndarray
 
 
 def filmed(motion: Motion, yaw_deg: float, *, high_m: float = 1.5, away_m: float = 5.0, rate_hz: float = 30.0) -> Seen:
@@ -63,7 +66,7 @@ def _projected(motion: Motion, times_s: np.ndarray, yaw_deg: float, high_m: floa
     from_camera = points - camera
     depth = from_camera @ look
     image = np.stack([from_camera @ right, from_camera @ down], -1) / depth[..., None] * 1600.0
-    return Seen(times_s, image, list(motion.events), list(motion.unsure), list(motion.unknown))
+    return Seen(times_s, image, list(motion.events), list(motion.unsure), list(motion.unknown), depth[:, 27] - depth[:, 28])
 
 
 def varied(motion: Motion, chance: np.random.Generator) -> Seen:
@@ -83,9 +86,11 @@ def varied(motion: Motion, chance: np.random.Generator) -> Seen:
     if chance.random() < 0.5:
         _mirror(seen)
     unit = _leg(seen.points)
-    if not motion.real:
+    if not motion.real and not motion.made:
         seen.points = low_swings(seen.times_s, seen.points, unit, seen.events, chance)
         seen.points, seen.events = planted(seen.times_s, seen.points, unit, seen.events, chance)
+    if chance.random() < 0.2:
+        _followed(seen, chance)
     angle = chance.normal(0, 0.04)
     turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
     seen.points = seen.points @ turn.T
@@ -93,12 +98,35 @@ def varied(motion: Motion, chance: np.random.Generator) -> Seen:
     return seen
 
 
+def covered_at_times(times_s: np.ndarray, chance: np.random.Generator) -> np.ndarray:
+    """Which foot nobody sees (F, 2), left and right: mostly neither, else one or both, for a while or throughout."""
+    out = np.zeros((len(times_s), 2), bool)
+    if chance.random() < 0.65:
+        return out
+    if chance.random() < 0.15:
+        out[:, [[0], [1], [0, 1]][int(chance.integers(3))]] = True
+        return out
+    for _ in range(1 + chance.poisson((times_s[-1] - times_s[0]) / 6.0)):
+        start, lasts = chance.uniform(times_s[0], times_s[-1]), np.exp(chance.uniform(np.log(0.1), np.log(3.0)))
+        out[np.ix_((times_s > start) & (times_s < start + lasts), [[0], [1], [0, 1]][int(chance.integers(3))])] = True
+    return out
+
+
 def _leg(points: np.ndarray) -> float:
     return float(np.median(points[:, [27, 28], 1].max(1) - points[:, :11, 1].mean(1))) * 0.56
 
 
+def _followed(seen: Seen, chance: np.random.Generator) -> None:
+    """A camera that goes along with the dancer, more or less, as far as it was not taken off before."""
+    hips = seen.points[:, [23, 24]].mean(1)
+    step_s = float(np.median(np.diff(seen.times_s)))
+    way = gaussian_filter1d(hips, float(chance.uniform(0.1, 0.8)) / step_s, axis=0)
+    seen.points = seen.points - float(chance.uniform(0.3, 1.0)) * (way - way.mean(0))[:, None]
+
+
 def _mirror(seen: Seen) -> None:
     seen.points[..., 0] *= -1
+    seen.behind = -seen.behind
     for a, b in PAIRS:
         seen.points[:, [a, b]] = seen.points[:, [b, a]]
     other = {"L": "R", "R": "L", "both": "both"}
@@ -136,6 +164,10 @@ def misread(seen: Seen, unit: float, chance: np.random.Generator) -> None:
             at, wide = chance.uniform(times_s[0], times_s[-1]), chance.uniform(0.05, 0.4)
             bump = np.exp(-0.5 * ((times_s - at) / wide) ** 2)[:, None, None]
             error[:, FEET[side]] += bump * chance.normal(0, 0.035, (1, 1, 2)) + bump * chance.normal(0, 0.012, (1, 3, 2))
+    # the leg behind is read worse while the other one is in front of it
+    crossed = np.exp(-(((points[:, 27, 0] - points[:, 28, 0]) / (0.15 * unit)) ** 2)) * float(chance.uniform(0, 2))
+    error[:, LEFT] *= 1 + (crossed * np.clip(seen.behind / 0.1, 0, 1))[:, None, None]
+    error[:, RIGHT] *= 1 + (crossed * np.clip(-seen.behind / 0.1, 0, 1))[:, None, None]
     steady = chance.normal(0, 0.012, (33, 2))
     for ankle, heel, toe in (FEET["L"], FEET["R"]):
         steady[[ankle, heel, toe], 1] -= np.array([0.03, 0.048, 0.036]) * chance.uniform(0.4, 1.4)

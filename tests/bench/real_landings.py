@@ -54,6 +54,20 @@ def judged(labels: Path, work: Path) -> None:
         shutil.copytree(done[clip], work / name)
 
 
+def told(rows: list[dict[str, Any]], score: Any) -> None:
+    """Clip by clip: what was hit, missed and invented."""
+    for row in rows:
+        print(f"| {row['name']} | {score.figures([row])}")
+        for e, f in row["hits"]:
+            print(
+                f"    hit {e['foot']} {e['t']:.2f} {1000 * (f['t'] - e['t']):+.0f} ms, sigma {1000 * f['sigma']:.0f}, {f['kind']}"
+            )
+        for e in row["missed"]:
+            print(f"    missed {e['foot']} {e['t']:.2f}")
+        for f in row["extra"]:
+            print(f"    invented {f['foot']} {f['t']:.2f} {f['kind']} sigma {1000 * f['sigma']:.0f}")
+
+
 def scorer(path: Path) -> Any:
     spec = importlib.util.spec_from_file_location("score_real", path)
     assert spec is not None
@@ -89,14 +103,20 @@ def main() -> None:
     parse = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parse.add_argument("labels", type=Path)
     parse.add_argument("walks", type=Path, nargs="?")
+    parse.add_argument("--half", choices=("look", "check", "both"), default="both")
+    parse.add_argument("--verbose", action="store_true", help="every clip, and every landing missed or invented")
     ask = parse.parse_args()
     score = scorer(ask.labels / "score_real.py")
     with tempfile.TemporaryDirectory() as folder:
         judged(ask.labels, Path(folder))
         print(f"| half | {HEAD} |\n| --- |" + " ---: |" * 12)
         for half, names in (("look", LOOK), ("check", CHECK), ("both", LOOK + CHECK)):
+            if ask.half not in (half, "both"):
+                continue
             rows = [score.score(name, ask.labels, Path(folder) / name, 0.07) for name in names]
             print(f"| {half} | {score.figures(rows)}")
+            if ask.verbose and half != "both":
+                told(rows, score)
     if ask.walks:
         walks(ask.walks)
 

@@ -9,7 +9,17 @@ import pytest
 from made_walk import SIZE_PX, made_steps, mirrored
 
 from motion.base.types import Floats
-from motion.body.contact_network import RATE_HZ, channels, curves, even_times, load_weights, run_network
+from motion.body.contact_network import (
+    CHANNELS,
+    LOG_SPREAD,
+    NEAR_S,
+    RATE_HZ,
+    channels,
+    curves,
+    even_times,
+    load_weights,
+    run_network,
+)
 from motion.body.foot_contacts import leg_px_of
 
 WEIGHTS = load_weights()
@@ -18,7 +28,7 @@ LANDINGS = 1.5 + 0.5 * np.arange(8)
 
 
 def by_hand(seen: list[list[float]], weights: dict[str, Floats]) -> list[list[float]]:
-    """One network as loops over plain numbers: dilated convolutions with held edges, then a logistic."""
+    """One network as loops over plain numbers: dilated convolutions with held edges, then a logistic, or a time and its spread."""
     value = [[row[c] for row in seen] for c in range(len(seen[0]))]
     layers = sum(1 for name in weights if name.startswith("kernel"))
     for k in range(layers):
@@ -36,7 +46,9 @@ def by_hand(seen: list[list[float]], weights: dict[str, Floats]) -> list[list[fl
                 line.append(total if k == layers - 1 else max(total, 0.0))
             out.append(line)
         value = out
-    return [[1 / (1 + float(np.exp(-value[c][t]))) for c in range(len(value))] for t in range(len(value[0]))]
+    told = [1 / (1 + np.exp(-np.array(value[c]))) for c in range(3)]
+    away = [NEAR_S * np.array(value[3]), NEAR_S * np.exp(np.clip(value[4], *LOG_SPREAD))]
+    return np.array(told + away).T.tolist()
 
 
 def test_the_network_against_plain_loops() -> None:
@@ -50,8 +62,9 @@ def test_the_weights_fit_the_channels() -> None:
     marks = made_steps(TIMES, LANDINGS)
     points = marks.image_px[:, 0]
     seen = channels(TIMES, points, leg_px_of(TIMES, points), True)
-    assert seen.shape == (len(even_times(TIMES)), WEIGHTS["kernel0"].shape[2])
-    assert WEIGHTS[layers[-1]].shape[1] == 3
+    assert seen.shape == (len(even_times(TIMES)), CHANNELS)
+    assert WEIGHTS["kernel0"].shape[2] == CHANNELS
+    assert WEIGHTS[layers[-1]].shape[1] == 5
     for a, b in pairwise(layers):
         assert WEIGHTS[b].shape[2] == WEIGHTS[a].shape[1]
     assert len({len(w) for w in WEIGHTS.values()}) == 1
@@ -75,6 +88,8 @@ def test_a_mirrored_dancers_left_foot_is_the_right_foot() -> None:
         np.testing.assert_allclose(one.landing, two.landing, atol=1e-9)
         np.testing.assert_allclose(one.weight, two.weight, atol=1e-9)
         np.testing.assert_allclose(one.shift, two.shift, atol=1e-9)
+        np.testing.assert_allclose(one.ahead_s, two.ahead_s, atol=1e-9)
+        np.testing.assert_allclose(one.spread_s, two.spread_s, atol=1e-9)
 
 
 @pytest.mark.parametrize(("factor", "by_px"), [(1.0, (300.0, -80.0)), (0.4, (0.0, 0.0)), (2.5, (-50.0, 400.0))])
@@ -93,3 +108,20 @@ def test_moving_the_clock_moves_the_curves() -> None:
     two = curves(TIMES + 100.0, a, leg_px_of(TIMES + 100.0, a), True, WEIGHTS)
     np.testing.assert_allclose(two.times_s - 100.0, one.times_s, atol=1e-9)
     np.testing.assert_allclose(one.landing, two.landing, atol=1e-6)
+
+
+@pytest.mark.parametrize("foot", [0, 1])
+def test_what_is_read_of_a_covered_foot_changes_nothing(foot: int) -> None:
+    a = made_steps(TIMES, LANDINGS, noise_px=1.0).image_px[:, 0]
+    hidden = np.zeros((len(TIMES), 2), dtype=np.bool_)
+    hidden[60:120, foot] = True
+    b = a.copy()
+    b[60:120, [27 + foot, 29 + foot, 31 + foot]] += np.random.default_rng(3).normal(0, 60, (60, 3, 2))
+    leg = leg_px_of(TIMES, a)
+    for right in (True, False):
+        own, other = (curves(TIMES, x, leg, right, WEIGHTS, hidden) for x in (a, b))
+        inside = (own.times_s > TIMES[62]) & (own.times_s < TIMES[117])
+        seen = np.abs(channels(TIMES, a, leg, right, hidden) - channels(TIMES, b, leg, right, hidden))[inside]
+        assert seen.max() < 1e-9
+        shown = curves(TIMES, b, leg, right, WEIGHTS)
+        assert np.abs(shown.landing - own.landing).max() > 0.05  # not told that it is covered, it would believe what it reads
