@@ -157,7 +157,8 @@ class Steps(Sealed):
     """Landings and weight changes of one dancer, in order of time.
 
     times_s, sigma_ms (S,); right (S,) bool; kinds (S,) of "step", "touch", "shift"; strength (S,) 0..1, how plainly it was a
-    landing; place (S, 2): where the foot came to rest against the other foot, to the dancer's own right and forward, in leg lengths.
+    landing; place (S, 2): where the foot came to rest against the other foot, to the dancer's own right and forward, in leg lengths;
+    settled_s (S,): when the foot could bear the weight, NaN where it never did or was not seen; empty where nobody looked.
     """
 
     times_s: Floats
@@ -166,9 +167,11 @@ class Steps(Sealed):
     kinds: tuple[Kind, ...]
     strength: Floats
     place: Floats
+    settled_s: Floats = field(default_factory=lambda: np.zeros(0))
 
     def _check(self) -> None:
         s = len(self.times_s)
+        need(self.settled_s.shape in ((s,), (0,)), f"settled_s has shape {(s,)} or is empty", self.settled_s.shape)
         for name in ("sigma_ms", "right", "strength"):
             need(getattr(self, name).shape == (s,), f"{name} has shape {(s,)}", getattr(self, name).shape)
         need(len(self.kinds) == s, f"kinds has {s} entries", len(self.kinds))
@@ -181,7 +184,7 @@ class Candidates(Sealed):
 
     times_s, sigma_ms (S,); right (S,) bool; shift (S,) bool: weight without a landing; strength (S,) 0..1, how plainly it is one;
     weight (S,) 0..1, whether it takes weight; place (S, 2) as in Steps; seen: stretches in which both feet were in sight;
-    candidates outside them are guesses through somebody in front.
+    candidates outside them are guesses through somebody in front; settled_s (S,) as in Steps.
     """
 
     times_s: Floats
@@ -192,9 +195,11 @@ class Candidates(Sealed):
     weight: Floats
     place: Floats
     seen: tuple[Interval, ...]
+    settled_s: Floats = field(default_factory=lambda: np.zeros(0))
 
     def _check(self) -> None:
         s = len(self.times_s)
+        need(self.settled_s.shape in ((s,), (0,)), f"settled_s has shape {(s,)} or is empty", self.settled_s.shape)
         for name in ("sigma_ms", "right", "shift", "strength", "weight"):
             need(getattr(self, name).shape == (s,), f"{name} has shape {(s,)}", getattr(self, name).shape)
         need(self.place.shape == (s, 2), f"place has shape {(s, 2)}", self.place.shape)

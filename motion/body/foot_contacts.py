@@ -12,6 +12,7 @@ from motion.base.types import Candidates, Floats, Interval, Landmarks, NotMeasur
 from motion.body.contact_network import Curves, curves
 from motion.body.occlusion import covered_feet, hidden_pictures, in_sight
 from motion.body.settings import BodySettings
+from motion.body.settling import settled_times
 from motion.body.weight_transfer import Crossing, crossings
 
 _FEET = [[27, 29, 31], [28, 30, 32]]  # ankle, heel, toe of the left and the right foot
@@ -26,7 +27,7 @@ def find_candidates(
     Short gaps are bridged; where a foot lies outside the picture nothing is told of it, and where it is covered hips and knees speak for
     it. Places are not yet known (NaN): see floor.placed.
     """
-    rows: list[tuple[float, float, bool, bool, float, float]] = []
+    rows: list[tuple[float, float, bool, bool, float, float, float]] = []
     seen: list[Interval] = []
     x = landmarks.image_px[:, dancer]
     covered = covered_feet(landmarks, dancer, settings)
@@ -38,18 +39,23 @@ def find_candidates(
             found = curves(run.times_s, run.points_px, leg, right, weights, hidden)
             out = run.times_s[run.outside[:, int(right)]]
             there = [row for row in _picked(found, settings) if not len(out) or np.abs(out - row[0]).min() > settings.outside_s]
-            rows += [(t, sigma_ms, right, False, strength, weight) for t, sigma_ms, strength, weight in there]
+            landings_s = np.array([row[0] for row in there])
+            rests = settled_times(run.times_s, run.points_px, leg, landings_s, right, settings)
+            rows += [
+                (t, sure, right, False, high, weight, rest) for (t, sure, high, weight), rest in zip(there, rests, strict=True)
+            ]
             read = zip(*peaks(found.times_s, found.shift, settings.least_shift), strict=True)
             read_shifts = [(float(t), float(min(s, 1.0))) for t, s in read]
             passed = crossings(run.times_s, run.points_px, leg, right, settings)
-            rows += [(t, sigma_ms, right, True, s, 1.0) for t, s, sigma_ms in _shifted(read_shifts, passed, settings)]
+            rows += [(t, sigma_ms, right, True, s, 1.0, t) for t, s, sigma_ms in _shifted(read_shifts, passed, settings)]
     if not seen:
         return NotMeasured("steps", "the feet were never seen for long enough to time a landing")
-    table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 6)
+    table = np.array(sorted(rows), dtype=np.float64).reshape(-1, 7)
     nowhere = np.full((len(table), 2), np.nan)
     unseen = hidden_pictures(landmarks, dancer, settings) | feet_outside(x, size_px).any(1)
     sight = in_sight(seen, landmarks.times_s, unseen, settings)
-    return Candidates(table[:, 0], table[:, 1], table[:, 2] > 0, table[:, 3] > 0, table[:, 4], table[:, 5], nowhere, sight)
+    times_s, sigma_ms, right_foot, shift, strength, weight, settled_s = table.T
+    return Candidates(times_s, sigma_ms, right_foot > 0, shift > 0, strength, weight, nowhere, sight, settled_s)
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,12 +16,13 @@ _COVER = [[23, 25], [25, 27], [24, 26], [26, 28], [27, 31], [28, 32], [11, 23], 
 def hidden_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
     """In which pictures the feet of dancer index p are poorly seen (skirt, dark, covered), or one lies behind the body of somebody lower
     in the picture, and so nearer (F,)."""
-    return np.asarray(_poorly_seen(landmarks, p, settings) | covered_pictures(landmarks, p, settings))
+    hidden: NDArray[np.bool_] = _poorly_seen(landmarks, p, settings) | covered_pictures(landmarks, p, settings)
+    return hidden
 
 
 def covered_pictures(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
     """In which pictures a foot of dancer index p lies behind the body of somebody lower in the picture, and so nearer (F,)."""
-    return covered_feet(landmarks, p, settings).any(1)
+    return np.asarray(covered_feet(landmarks, p, settings).any(1))
 
 
 def covered_feet(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:

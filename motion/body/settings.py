@@ -89,6 +89,12 @@ class BodySettings:
     # allowed for; drawn feet within two of 7 ms, so of them too much is said
     spread_sigmas: float = 1.35
     landing_floor_ms: float = 12.0
+    # when a foot that has touched can bear the weight
+    settle_speed: float = 0.7  # leg lengths a second; of .35 to .9 the one without bias on captured people; a swing has four
+    settle_for_s: float = 0.05  # at rest for so long; twice that loses one in ten
+    settle_most_s: float = 0.5  # after the first touch: who has not come to rest by then has gone on
+    settle_reach_s: float = 0.05  # either way, over which a speed is taken: three pictures at 30 a second
+    settle_step_s: float = 1 / 60  # grid of times that are looked at
     outside_s: float = 0.1  # around a picture in which a foot is outside: its landing there was not seen whole
     shift_sigma_ms: float = 40.0  # weight arrives over a tenth of a second and more
 

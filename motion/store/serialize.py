@@ -220,7 +220,9 @@ def _track(track: Track) -> dict[str, Any]:
 
 
 def step_rows(steps: Steps, pairing: Pairing | NotMeasured) -> list[dict[str, Any]]:
-    """One dictionary a step, in order of time: time_s, sigma_ms, foot, kind, count, offset_ms (None where none fits)."""
+    """One dictionary a step, in order of time: time_s, sigma_ms, foot, kind, count, offset_ms (None where none fits), settled_s (None
+    where the foot never bore the weight, or it was not seen)."""
+    settled_s = steps.settled_s if len(steps.settled_s) else np.full(len(steps.times_s), np.nan)
     counts = offsets = np.full(len(steps.times_s), np.nan)
     if isinstance(pairing, Pairing):
         counts, offsets = pairing.counts, pairing.offset_ms
@@ -232,9 +234,10 @@ def step_rows(steps: Steps, pairing: Pairing | NotMeasured) -> list[dict[str, An
             "kind": kind,
             "count": number(count, COUNT_DIGITS),
             "offset_ms": number(offset_ms, MS_DIGITS),
+            "settled_s": number(settled, TIME_DIGITS),
         }
-        for time_s, sigma_ms, right, kind, count, offset_ms in zip(
-            steps.times_s, steps.sigma_ms, steps.right, steps.kinds, counts, offsets, strict=True
+        for time_s, sigma_ms, right, kind, count, offset_ms, settled in zip(
+            steps.times_s, steps.sigma_ms, steps.right, steps.kinds, counts, offsets, settled_s, strict=True
         )
     ]
 

@@ -15,7 +15,7 @@ import numpy as np
 from motion.base.types import JOINTS, Angles, BeatGrid, Floats, Landmarks, NotMeasured, Review, Steps
 from motion.store.serialize import COUNT_DIGITS, DEG_DIGITS, TIME_DIGITS, number, step_rows
 
-STEP_COLUMNS = ("dancer", "time_s", "sigma_ms", "foot", "kind", "count", "offset_ms")
+STEP_COLUMNS = ("dancer", "time_s", "sigma_ms", "foot", "kind", "count", "offset_ms", "settled_s")
 BEAT_COLUMNS = ("time_s", "count")
 ANGLE_COLUMNS = (
     "dancer",

@@ -78,4 +78,5 @@ def _part(found: Candidates, some: np.ndarray[tuple[int, ...], np.dtype[np.int64
         found,
         times_s=found.times_s[some], sigma_ms=found.sigma_ms[some], right=found.right[some], shift=found.shift[some],
         strength=found.strength[some], weight=found.weight[some], place=found.place[some],
+        settled_s=found.settled_s[some] if len(found.settled_s) else found.settled_s,
     )  # fmt: skip

@@ -254,6 +254,14 @@ def _steps(
             odds += 1.0 if asked.takes_weight else -1.0
         stays = asked is not None and not asked.lands and any(one_event(found, s, m, settings) for m in moved)
         kinds.append("shift" if found.shift[s] or stays else "step" if odds > 0 else "touch")
+    bears = np.array([kind != "touch" for kind in kinds], dtype=np.bool_)
+    settled_s = np.where(bears, found.settled_s[kept], np.nan) if len(found.settled_s) else found.settled_s
     return Steps(
-        found.times_s[kept], found.sigma_ms[kept], found.right[kept], tuple(kinds), found.strength[kept], found.place[kept]
+        found.times_s[kept],
+        found.sigma_ms[kept],
+        found.right[kept],
+        tuple(kinds),
+        found.strength[kept],
+        found.place[kept],
+        settled_s,
     )

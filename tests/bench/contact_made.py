@@ -1,8 +1,8 @@
 """Dancers put together from single actions of the feet, for what captured people and drawn clips hold too little of.
 
-Low steps, marches and runs on the spot, soft and gliding landings, heel or toe first, touches and taps, drags, scuffs, hops, jumps, kicks and
-hitches that stop in the air, heels that bounce and feet that swivel without leaving the floor. The sizes are ours: leg lengths and times of
-everyday stepping. First contact is known exactly, since it is what the motion is made from.
+Low steps, marches and runs on the spot, soft and gliding landings, heel or toe first, touches, drags, hops, jumps, kicks and hitches that
+stop in the air, heels that bounce and feet that swivel without leaving the floor. The sizes are ours: lengths and times of everyday
+stepping. First contact is known exactly, since it is what the motion is made from.
 """
 
 from __future__ import annotations

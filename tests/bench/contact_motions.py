@@ -30,7 +30,7 @@ HANDS = {17: 15, 19: 15, 21: 15, 18: 16, 20: 16, 22: 16}
 class Motion:
     """One person. times_s (T,); points_m (T, 33, 3), z up; events: (time_s, "L" or "R", kind), kind one of LANDS ("land": weight not
     known) or "shift"; unsure: (time_s, foot) of contacts that count neither way; unknown: (from_s, to_s, "L", "R" or "both"), where
-    nothing is known; shifts: whether weight that moves without a landing is known; how: what touches first, by event, where known; made: by contact_made.py."""
+    nothing is known; how: what touches first, by event, where known; made: whether contact_made.py put it together."""
 
     name: str
     group: str

@@ -119,7 +119,7 @@ def test_what_is_read_of_a_covered_foot_changes_nothing(foot: int) -> None:
     b[60:120, [27 + foot, 29 + foot, 31 + foot]] += np.random.default_rng(3).normal(0, 60, (60, 3, 2))
     leg = leg_px_of(TIMES, a)
     for right in (True, False):
-        own, other = (curves(TIMES, x, leg, right, WEIGHTS, hidden) for x in (a, b))
+        own = curves(TIMES, a, leg, right, WEIGHTS, hidden)
         inside = (own.times_s > TIMES[62]) & (own.times_s < TIMES[117])
         seen = np.abs(channels(TIMES, a, leg, right, hidden) - channels(TIMES, b, leg, right, hidden))[inside]
         assert seen.max() < 1e-9

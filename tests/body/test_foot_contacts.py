@@ -134,7 +134,7 @@ def test_a_toe_beyond_the_edge_loses_only_its_own_foot() -> None:
     image = marks.image_px.copy()
     image[marks.times_s >= 3.0, 0, 31, 1] = SIZE_PX[1] + 2.0
     cut = found_in(Landmarks(marks.times_s, marks.ids, image, marks.visibility))
-    (whole, whole_right), (times, right) = plain(found_in(marks)), plain(cut)
+    (whole, whole_right), (times, _) = plain(found_in(marks)), plain(cut)
     before = whole[(whole < 2.9) | (whole_right > 0)]
     assert len(times) == len(before)
     np.testing.assert_allclose(times, before, atol=0.05)

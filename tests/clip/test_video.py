@@ -202,7 +202,7 @@ def test_a_killed_decoder_ends_the_clip_there(tmp_path, film):
 def test_a_stuck_decoder_is_ended(tmp_path, film):
     path = film(tmp_path / "a.mp4", size=(960, 640))
     clip = open_clip(path, settings=DOOR)
-    with pictures(path, clip, settings=replace(DOOR, hang_s=0.5)) as shown:
+    with pictures(path, clip, settings=replace(DOOR, hang_s=5.0)) as shown:
         next(shown)
         os.kill(shown.process_id, 19)  # SIGSTOP: alive, silent
         rest = sum(1 for _ in shown)

@@ -351,7 +351,7 @@ def test_tables_have_the_promised_columns_and_line_ends(tmp_path: Path) -> None:
     write(tmp_path / "a")
     joints = [f"{side}_{joint}" for joint in ("hip", "knee", "ankle") for side in ("left", "right")]
     columns = {
-        "steps.csv": ["dancer", "time_s", "sigma_ms", "foot", "kind", "count", "offset_ms"],
+        "steps.csv": ["dancer", "time_s", "sigma_ms", "foot", "kind", "count", "offset_ms", "settled_s"],
         "beats.csv": ["time_s", "count"],
         "angles.csv": ["dancer", "time_s", *(f"{j}_flexion_deg" for j in joints), "view_deg", *(f"sigma_{j}_deg" for j in joints)],
     }

@@ -39,7 +39,7 @@ def test_blocks_and_keys_are_those_of_the_data_dictionary() -> None:
     one = review["dancers"][0]
     assert {"id", "label", "track", "steps", "timing", "flags", "ranges"} <= set(one)
     assert set(one["track"]) == {"times_s", "pelvis_px", "height_px", "unsure"}
-    assert set(one["steps"][0]) == {"time_s", "sigma_ms", "foot", "kind", "count", "offset_ms"}
+    assert set(one["steps"][0]) == {"time_s", "sigma_ms", "foot", "kind", "count", "offset_ms", "settled_s"}
     assert {"n", "bias_ms", "bias_interval_ms", "steadiness_ms", "vector_length", "drift_ms_per_count"} <= set(one["timing"])
     assert set(one["flags"][0]) == {"kind", "count", "until_count", "time_s", "size", "unit", "sure", "named", "words"}
     assert {"joint", "side", "low_deg", "high_deg", "sigma_deg", "pictures_used", "view_deg"} <= set(one["ranges"][0])
@@ -60,6 +60,7 @@ def test_values_stand_as_they_were_measured() -> None:
         "kind": "step",
         "count": 1.0,
         "offset_ms": round(float(review.dancers[0].pairing.offset_ms[0]), 1),
+        "settled_s": None,
     }
     assert out["beats"]["counts"][:9] == [1, 2, 3, 4, 5, 6, 7, 8, 1]
     assert out["beats"]["first_count_s"] == pytest.approx(0.4 + 8 * 60 / 108, abs=1e-4)

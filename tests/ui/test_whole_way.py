@@ -238,7 +238,7 @@ def upload_and_watch(visitor: Visitor, clip: Path) -> None:
     visitor.reads(f"A yes holds for {', '.join(LABELS)}")
     visitor.pick("Which lesson?", "First eight")
     visitor.click("Start the review")
-    visitor.reads("The review of lesson.mp4 is ready", 120)
+    visitor.reads("The review of lesson.mp4 is ready", 900)
     visitor.click("Open the review")
     visitor.reads("Whose view?")
 
