@@ -114,7 +114,8 @@ st.markdown(
 st.header("While filming")
 st.markdown(
     """
-- **Clap once in view** before the music: it shows how well sound and picture agree.
+- **Clap three times in view** before the music, about a second apart: face the phone, hands in front of your chest, arms wide between
+  claps. It shows how far apart sound and picture are; one clap is seldom enough.
 - **The music near the phone**, loud enough to be heard over the floor. Sound needs about 3 ms a metre, 30 ms over 10 m.
 - **One dance, one clip**, from two counts of eight before count 1. Say the date and the dance aloud rather than names.
 """

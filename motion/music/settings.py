@@ -79,14 +79,28 @@ class PracticeSettings:
     wrists_open_torsos: float = 0.5  # further apart than that before: a clap swings by a forearm, folded hands do not
     wrists_part_torsos: float = 0.15  # and so much further apart after it: hands that stay folded are no clap
     clap_swing_s: float = 0.35  # before and after the meeting in which the hands are to be that far apart
-    clap_speed_torsos_s: float = 2.0  # 1 m/s of one wrist against the other: the slowest clap that is still heard
-    clap_rest_s: float = 0.15  # s that hands may rest together after contact: they are nearest at any moment of it
+    clap_speed_torsos_s: float = 2.0  # 1 m/s of one wrist against the other at their fastest: the slowest clap that is still heard
+    clap_rest_s: float = 0.3  # s that hands may rest together after contact: longer, and they are folded
+    clap_open_s: float = 0.15  # s before they close that still waiting hands are looked at: shows where closing begins
     clap_rise_s: float = 0.002  # s from the first trace of a bang, which the fine curve marks, to the bang: measured on made claps
-    clap_gap_share: float = 0.12  # of the gap between pictures that stays open however clean the fit: measured on made claps
-    clap_fit_after_s: float = 0.09  # s after contact: hands rest together or spring back, both straight so briefly
+    clap_fit_after_s: float = 0.12  # s after contact that are looked at: enough to see where hands rest, before they part far
+    clap_before_s: float = 0.03  # s before hands are first read as near as at rest that contact is looked for: readings shake
+    clap_fewest_frames: int = 5  # about a clap, or there are more unknowns than readings: two closing, the ends, one after
+    hands_near_torsos: float = 0.7  # apart, from which on one hand begins to cover the other and the pose model mixes them up
+    hands_met_torsos: float = 0.3  # apart, from which on it fully does; between, in proportion
+    hands_near_noise_torsos: float = 0.08  # of the wrists there, besides: largest of 0.05 to 0.09 on three claps of drawn people
+    hands_near_lasts_s: float = (
+        0.3  # s over which nine tenths of that error fade: covered hands are held apart as long as they are covered
+    )
+    hands_give_torsos: float = 0.05  # in a tenth of a second by which wrists may still come nearer after contact: palms give
+    opening_share: float = 0.15  # of the widest opening seen by which the true one may differ: frames miss the turn
+    elbows_close_torsos: float = 0.12  # by which elbows must come nearer in a clap to show when it ends: four times their noise
+    elbow_noise_torsos: float = 0.03  # of one elbow against the other: 1.5 % of body height
+    elbow_lag_s: float = 0.010  # s by which elbows may stop before or after the palms: arms give
     facing_torsos: float = 0.42  # shoulders' width from which the hands are seen beside each other: 55 degrees from the front
     seen: float = 0.5  # the model's own word that a wrist is in view
     wrist_noise_torsos: float = 0.02  # of a wrist against the other between neighbouring pictures: 1 % of body height
+    wrist_noise_lasts_s: float = 0.06  # s over which the half of that error fades that is not new in every frame
     wrist_noise_most_torsos: float = 0.06  # above it contacts are 20 ms and more off: somebody far off, or in poor light
     clap_onset: float = 0.9  # least of the onset curve: power grows about sixfold in all bands at once; drums fill one or two
     clap_alone: float = 0.5  # share of a clap's onset that nothing else about it may reach, or it is not known which one it is
@@ -94,6 +108,8 @@ class PracticeSettings:
     clap_agree_ms: float = 40.0  # claps of one clip that differ by more were not all claps
     clap_drift_most_ms_per_min: float = 18.0  # by which claps far apart may differ besides: 300 millionths of clock against clock
     clap_floor_ms: float = 4.0  # of one clap besides its noise: where in the exposure a picture's time lies, and hands that give
+    clap_common_ms: float = 10.0  # ms, of all claps of a clip alike: the pose model joins hands early, 9 to 31 ms on 3 drawn claps
+    clap_sure_ms: float = 35.0  # ms, 95 % of an offset: wider takes out less than a quarter of the 45 ms that a phone may add
     clap_drift_s: float = 20.0  # between claps from which a drift is told: below, 10 ms of noise look like 500 parts in a million
     # taps
     tap_double: float = 0.45  # of the usual gap: two taps nearer together are one finger that bounced

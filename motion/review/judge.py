@@ -128,7 +128,7 @@ def judge(
     asked, kept = mirror_question(danced, kept, settings.timing) if options.mirror == "ask" else (None, kept)
     dancers = [replace(one, flags=kept.get(one.track.id, one.flags)) for one in dancers]
     danced = [(number, one, kept[number]) for number, one, _ in danced]
-    notes = (*watched.made_by.get("clip_notes", ()), *beat_notes(counted.beats, settings))
+    notes = (*watched.made_by.get("clip_notes", ()), *beat_notes(counted.beats, settings, heard.unsure))
     notes = (*notes, *([asked] if asked else [q.words for q in questions]))
     return Review(
         clip, danced_s, watched.landmarks, counted.beats, sheet, tuple(dancers), made_by, notes, expires, options.starting_wall,

@@ -9,7 +9,7 @@ import numpy as np
 
 from motion.base.settings import PageSettings
 from motion.base.types import BeatGrid, Floats, Landmarks, NotMeasured, SoundOffset
-from motion.music.av_sync import clap_offset, on_pictures, to_pictures, to_sound, way_offset
+from motion.music.av_sync import UNSURE_CLAPS, clap_offset, on_pictures, to_pictures, to_sound, way_offset
 from motion.music.beats import find_beats
 from motion.music.counts import changed
 from motion.music.onset_strength import OnsetCurve
@@ -49,11 +49,13 @@ class SoundSettings(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Synced:
-    """A clip's sound on the pictures' clock, and by what it was moved there (None for nothing known)."""
+    """A clip's sound on the pictures' clock, and by what it was moved there (None for nothing known); unsure: why claps that were
+    seen and heard did not move it, empty where they did or there were none."""
 
     curve: OnsetCurve | NotMeasured
     tones: Tones | None
     offset: SoundOffset | None
+    unsure: str = ""
 
 
 def synced(
@@ -63,13 +65,15 @@ def synced(
     if isinstance(curve, NotMeasured):
         return Synced(curve, tones, None)
     offset = clap_offset(marks, curve, distance_m=distance_m, settings=settings.practice)
+    unsure = ""
     if isinstance(offset, NotMeasured):
+        unsure = offset.why if offset.what == UNSURE_CLAPS else ""
         if distance_m is None:
-            return Synced(curve, tones, None)
+            return Synced(curve, tones, None, unsure)
         offset = way_offset(distance_m, settings=settings.practice)
     if tones is not None:
         tones = Tones(tones.levels, float(to_pictures(np.array([tones.start_s]), offset)[0]))
-    return Synced(on_pictures(curve, offset), tones, offset)
+    return Synced(on_pictures(curve, offset), tones, offset, unsure)
 
 
 def heard_beats(
@@ -115,26 +119,29 @@ def on_picture_clock(grid: BeatGrid, offset: SoundOffset | None) -> BeatGrid:
     return changed(grid, times_s=moved(grid.times_s), first_count_s=one, sound_offset=offset)
 
 
-def beat_notes(beats: BeatGrid | NotMeasured, settings: SoundSettings) -> list[str]:
-    """What is good to know about the beats, in plain sentences: doubts, sound against picture, the lead of a tapping hand."""
+def beat_notes(beats: BeatGrid | NotMeasured, settings: SoundSettings, unsure: str = "") -> list[str]:
+    """What is good to know about the beats, in plain sentences: doubts, sound against picture, the lead of a tapping hand. unsure: why
+    claps that were seen and heard moved nothing."""
     if isinstance(beats, NotMeasured):
         return [f"Early and late are not judged: {beats.why}."]
     notes = [*beats.doubts, *([LEAD_WORDS] if beats.source == "taps" else [])]
     if beats.source != "given":
-        notes.append(_offset_words(beats.sound_offset, settings))
+        notes.append(_offset_words(beats.sound_offset, settings, unsure))
     return notes
 
 
-def _offset_words(offset: SoundOffset | None, settings: SoundSettings) -> str:
+def _offset_words(offset: SoundOffset | None, settings: SoundSettings, unsure: str) -> str:
     phone = f"up to about {settings.page.phone_ms:.0f} ms, may come from the phone and not from the dancers"
+    clapped = f"{unsure[0].upper()}{unsure[1:]}." if unsure else ""
     if offset is None:
-        return f"A lead or lag that everyone shares, {phone}. A clap in view would tell."
+        return f"A lead or lag that everyone shares, {phone}. {clapped or 'A clap in view would tell.'}"
     size = f"{abs(offset.value_ms):.0f} ± {2 * offset.sigma_ms:.0f} ms {'after' if offset.value_ms >= 0 else 'before'} the picture"
     if not offset.claps:
-        return (
+        words = (
             f"Over {offset.distance_m:g} m the sound comes {offset.value_ms:.0f} ms late; the beats were moved by that. "
             f"A lead or lag that everyone shares, {phone}, all the same."
         )
+        return f"{words} {clapped.replace('the beats were not moved', 'they moved nothing')}".strip()
     claps = "one clap in view" if offset.claps == 1 else f"{offset.claps} claps in view"
     words = f"By {claps} the sound lies {size}; the beats were moved by that."
     if offset.drift_ms_per_min:

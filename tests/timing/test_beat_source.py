@@ -17,11 +17,14 @@ from motion.timing.beat_source import Song, beat_notes, heard_beats, on_picture_
 OFFSET_S = 0.08
 
 
-def clip_sound(late_s=0.0, clap_s=1.2):
-    """Music from 4 s on, a clap before it, all of it late_s behind the picture; and the true beats on the pictures' clock."""
+CLAPS_S = (0.8, 1.9, 3.0)
+
+
+def clip_sound(late_s=0.0, claps_s=CLAPS_S):
+    """Music from 4 s on, claps before it, all of it late_s behind the picture; and the true beats on the pictures' clock."""
     made = make("straight", 3, bpm=110.0, beats=40, intro="none")
     lead = np.zeros(round(4.0 * RATE_HZ))
-    clap = bangs([clap_s + late_s], 4.0, np.random.default_rng(0)).samples[::2]
+    clap = bangs([at + late_s for at in claps_s], 4.0, np.random.default_rng(0)).samples[::2]
     track = np.concatenate([lead, made.samples])
     track[: len(clap)] += clap
     if late_s:
@@ -30,10 +33,10 @@ def clip_sound(late_s=0.0, clap_s=1.2):
     return Sound(np.clip(track, -1, 1).astype(np.float32), RATE_HZ, 0.0), made.beats_s + 4.0
 
 
-def clapper(clap_s=1.2, claps=True):
+def clapper(claps_s=CLAPS_S):
     rng = np.random.default_rng(1)
     t = picture_times(30.0, 12.0, rng)
-    return seen(t, person(t, clapping(t, [clap_s] if claps else []), rng))
+    return seen(t, person(t, clapping(t, list(claps_s)), rng))
 
 
 def moved_by(sound, marks, distance_m=None):
@@ -46,20 +49,37 @@ def median_off(grid, beats_s):
     return float(np.median([grid.times_s[np.argmin(np.abs(grid.times_s - b))] - b for b in inside]))
 
 
-def test_a_clap_brings_the_beats_onto_the_picture():
+def test_claps_bring_the_beats_onto_the_picture():
     sound, beats = clip_sound(OFFSET_S)
     grid = heard_beats(moved_by(sound, clapper()), None, None, None, SETTINGS)
     assert grid.source == "sound"
-    assert grid.sound_offset.claps == 1
+    assert grid.sound_offset.claps == 3
     assert median_off(grid, beats) == pytest.approx(0.0, abs=0.015)
     said = " ".join(beat_notes(grid, SETTINGS))
-    assert "By one clap in view the sound lies" in said
+    assert "By 3 claps in view the sound lies" in said
     assert "may come from the phone" not in said
+
+
+def test_a_clap_that_shows_too_little_moves_nothing_and_is_answered():
+    sound, beats = clip_sound(OFFSET_S, (1.2,))
+    clip = moved_by(sound, clapper((1.2,)))
+    grid = heard_beats(clip, None, None, None, SETTINGS)
+    assert grid.sound_offset is None
+    assert median_off(grid, beats) == pytest.approx(OFFSET_S, abs=0.01)
+    said = " ".join(beat_notes(grid, SETTINGS, clip.unsure))
+    assert "dancers. One clap was seen and heard, but it shows how far sound and picture are apart only to ± " in said
+    assert said.endswith("arms wide between claps.")
+    assert "A clap in view would tell" not in said
+    far = moved_by(sound, clapper((1.2,)), 17.16)
+    said = " ".join(beat_notes(heard_beats(far, None, None, None, SETTINGS), SETTINGS, far.unsure))
+    assert "the beats were moved by that" in said
+    assert "the beats were not moved" not in said
+    assert "clap three times" in said
 
 
 def test_without_a_clap_the_offset_stays_and_is_told():
     sound, beats = clip_sound(OFFSET_S)
-    grid = heard_beats(moved_by(sound, clapper(claps=False)), None, None, None, SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper(())), None, None, None, SETTINGS)
     assert grid.sound_offset is None
     assert median_off(grid, beats) == pytest.approx(OFFSET_S, abs=0.01)
     said = " ".join(beat_notes(grid, SETTINGS))
@@ -68,8 +88,8 @@ def test_without_a_clap_the_offset_stays_and_is_told():
 
 def test_a_distance_takes_out_the_sounds_way():
     sound, _ = clip_sound(0.0)
-    here = heard_beats(moved_by(sound, clapper(claps=False)), None, None, None, SETTINGS)
-    far = heard_beats(moved_by(sound, clapper(claps=False), 17.16), None, None, None, SETTINGS)
+    here = heard_beats(moved_by(sound, clapper(())), None, None, None, SETTINGS)
+    far = heard_beats(moved_by(sound, clapper(()), 17.16), None, None, None, SETTINGS)
     # 17.16 m at 343.2 m/s are 50 ms
     np.testing.assert_allclose(far.times_s, here.times_s - 0.05, atol=1e-4)
     said = " ".join(beat_notes(far, SETTINGS))
@@ -108,7 +128,7 @@ def test_a_song_that_is_not_there_is_said_and_the_sound_is_used():
     song_sound = Sound(other.samples, RATE_HZ, 0.0)
     song = Song("waltz.mp3", Heard(curve_of(song_sound), tones_of(song_sound)), None)
     sound, beats = clip_sound()
-    grid = heard_beats(moved_by(sound, clapper(claps=False)), None, None, song, SETTINGS)
+    grid = heard_beats(moved_by(sound, clapper(())), None, None, song, SETTINGS)
     assert grid.source == "sound"
     assert median_off(grid, beats) == pytest.approx(0.0, abs=0.01)
     assert any("waltz.mp3: the song was not found in the clip's sound" in doubt for doubt in grid.doubts)
@@ -118,7 +138,7 @@ def test_a_review_from_before_songs_could_be_compared():
     sound, _ = clip_sound()
     curve = curve_of(sound)
     song = Song("a.mp3", Heard(curve, tones_of(sound)), None)
-    grid = heard_beats(synced(curve, None, clapper(claps=False), None, SETTINGS), None, None, song, SETTINGS)
+    grid = heard_beats(synced(curve, None, clapper(()), None, SETTINGS), None, None, song, SETTINGS)
     assert any("review the clip again" in doubt for doubt in grid.doubts)
 
 
