@@ -20,6 +20,14 @@ BREAK_S = 0.25  # s without a picture: several counts' worth of movement may hid
 SHORTEST_RUN = 4  # samples that a cubic needs: shorter runs hold too little to tell movement from noise and are left as they are
 
 
+def usual_step_s(times_s: Floats) -> float:
+    """Median time between neighbouring samples, s: what one of them is worth. 0 where there are fewer than two.
+
+    A sum of samples is worth that many seconds: so thresholds can be seconds where what is counted has gaps.
+    """
+    return float(np.median(np.diff(times_s))) if len(times_s) > 1 else 0.0
+
+
 def _runs(times_s: Floats, column: Floats, break_s: float) -> Iterator[slice]:
     """Slices of unbroken runs of finite values."""
     seen = np.isfinite(column)

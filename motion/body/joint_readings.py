@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.base.geometry import ankle_flexion_deg, hip_flexion_deg, knee_flexion_deg
-from motion.base.signals import gaps_filled, low_pass, velocity
+from motion.base.signals import gaps_filled, low_pass, usual_step_s, velocity
 from motion.base.types import JOINTS, Floats, Landmarks, NotMeasured
 from motion.body.settings import AngleSettings
 from motion.body.yaw import HIP_L, HIP_R, SHOULDER_L, SHOULDER_R, View
@@ -61,7 +61,7 @@ def read_joints(
     points = low_pass(times_s, gaps_filled(times_s, given, settings.fill_s), settings.cutoff_hz)
     shoulders, hips = points[:, [SHOULDER_L, SHOULDER_R]].mean(1), points[:, [HIP_L, HIP_R]].mean(1)
     torso = np.hypot(*(shoulders - hips).T)
-    if np.isfinite(torso).sum() < settings.least_pictures:
+    if np.isfinite(torso).sum() * usual_step_s(times_s) < settings.least_s:
         return NotMeasured("joint angles", "the body was not seen long enough")
     if hidden is not None and hidden.mean() > settings.most_hidden:
         return NotMeasured("joint angles", "somebody in front hides the legs most of the time")

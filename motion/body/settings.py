@@ -26,16 +26,19 @@ class BodySettings:
     least_presence: float = 0.5  # the model's own word that there is a body in the region
     least_height_px: float = 60.0  # below it the feet are blobs of 2-3 px and no landing can be timed
     # left and right leg
-    swap_price: float = 0.05  # leg lengths a picture for going against the model's own labels: it is right far more often
+    swap_price_a_s: float = 1.5  # leg lengths a second for going against the model's own labels: it is right far more often
     swap_change: float = 0.25  # leg lengths for a change of labels: legs swap for stretches, not in single pictures
-    swap_velocity: float = 0.4  # of the last movement that is expected to go on: a foot slows down and lands
+    swap_memory_s: float = (
+        0.06  # s in which all but 1/e of a movement is over: a foot slows down and lands; at 0.04 s one exchange of
+    )
+    # a second in three stays at 15 frames a second, from 0.06 to 0.1 s one in thirty
     # following
     region_bodies: float = 1.3  # side of the region in body heights: arms up and a wide step still fit
-    region_memory: int = 15  # pictures whose median height sizes the region: half a second
+    region_memory_s: float = 0.5  # s of sight whose median height sizes the region
     jump_bodies: float = 0.22  # a body centre that moves further between two looks is somebody else
     size_change: float = 1.4  # a body that grows or shrinks more between two looks is somebody else
     lost_after_s: float = 3.0  # a hidden dancer is expected where the line takes them for so long: a wall's turn takes less
-    colour_memory: int = 90  # pictures whose median is a dancer's usual colours: three seconds of changing light
+    colour_memory_s: float = 3.0  # s of sight whose median is a dancer's usual colours: light changes
     colour_alike: float = 0.15  # of the full scale 0..1: shading of one cloth stays below it
     near_bodies: float = 0.6  # body heights: further away nobody can be taken for another from one picture to the next
     row_bodies: float = 0.04  # body heights that a row in front stands lower in the picture
@@ -46,7 +49,7 @@ class BodySettings:
     feet_visible: float = (
         0.42  # mean of the feet's visibility, as the model says it: covered legs read 0.2 to 0.4, open ones 0.5 to 0.95
     )
-    least_trail: int = 8  # pictures: a quarter of a second; shorter sights are slips
+    least_trail_s: float = 0.25  # s of sight: shorter sights are slips
     join_limit: float = 1.0  # cost above which two trails are not one person
     edge_gap: float = 0.3  # body heights, most that place counts for whoever left or came at the picture's edge
     size_worth: float = 0.7  # body heights for a size that grows e-fold: dancers come nearer and go
@@ -56,6 +59,7 @@ class BodySettings:
     least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture
     # hidden feet
     limb_bodies: float = 0.07  # body heights around a limb's line that its flesh and cloth may cover
+    feet_seen_s: float = 0.367  # s over which that visibility is averaged: it flickers, and a skirt hides for longer
     hidden_margin_s: float = 0.15  # around a hidden picture: a landing takes about so long to be read
     least_sight_s: float = 0.5  # shorter glimpses between two hidden stretches show no whole step
     # the floor
@@ -113,10 +117,10 @@ class AngleSettings:
     turn_deg_per_root_s: float = 60.0  # degrees after 1 s if unwatched: wide enough for half a turn in half a second
     view_floor_deg: float = 3.0  # degrees, what cues common to all pictures cannot tell (breadth, toes turned out)
     frontal_cos: float = 0.8  # |cos| of the view from which breadth can be read
-    frontal_pictures: int = 30  # pictures of it: a second
+    frontal_s: float = 1.0  # s of it, below which it may be one odd pose
     width_limits: tuple[float, float] = (0.8, 1.25)  # breadth of a dancer over the usual
     # readings
-    least_pictures: int = 10  # pictures with a torso, below which there is nothing to say
+    least_s: float = 0.33  # s with a torso, below which there is nothing to say
     fill_s: float = 0.12  # s, longest gap bridged by a line: three pictures at 25 a second (Stenum et al. 2021)
     cutoff_hz: float = 6.0  # Hz: what legs do lies below it (Winter); 4 to 10 Hz gave the same mean error on clips with truth
     nearby_s: float = 0.15  # s about a picture over which its points' restlessness is judged; errors nearer than that are alike
@@ -159,7 +163,7 @@ class AngleSettings:
     # what joints of living legs can do, with 15 to 20 degrees to spare (Soucie et al. 2011, largest group means and extremes of dancers)
     possible_deg: tuple[tuple[float, float], ...] = ((-50.0, 155.0), (-30.0, 170.0), (-85.0, 55.0))  # hip, knee, ankle
     # ranges
-    range_pictures: int = 60  # trusted pictures: two seconds, below which percentiles are single pictures
+    range_s: float = 2.0  # s that could be trusted, below which percentiles are single pictures
     range_share: float = 0.1  # of the pictures with this dancer: one wall of eight; less is a glimpse, not a range
     range_unseen_deg: tuple[float, float, float] = (20.0, 20.0, 20.0)  # sd of what a joint never seen does more
     use_share: float = 0.6  # of a count's pictures that must be trusted before its bend is told

@@ -51,6 +51,16 @@ def test_percentiles_by_hand() -> None:
     assert only.sigma_deg == pytest.approx(3.0 * np.sqrt(2.0))
 
 
+@pytest.mark.parametrize("rate_hz", [15, 24, 30, 60])
+def test_two_trusted_seconds_are_asked_for_at_any_rate(rate_hz: int) -> None:
+    times = np.arange(8 * rate_hz) / rate_hz
+    flexion = np.full((len(times), 6), np.nan)
+    flexion[times < 2.3, 0] = 10.0
+    flexion[times < 1.7, 1] = 10.0
+    found = ranges_of(angles_from(times, flexion), settings=SETTINGS.angles)
+    assert [(r.joint, r.side) for r in found or ()] == [("hip", "left")]
+
+
 def test_only_trusted_pictures_count_and_too_few_are_left_out() -> None:
     flexion = np.full((200, 6), np.nan)
     flexion[:100, 0] = np.linspace(-10.0, 40.0, 100)
