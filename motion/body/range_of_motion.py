@@ -24,7 +24,8 @@ def ranges_of(angles: Angles, *, settings: AngleSettings) -> tuple[JointRange, .
 
     sigma_deg is the standard deviation of high minus low: of the angles at the two ends, one independent look each (pictures next
     to each other share their error), and of what the pictures may hold in which the joint could not be read: a leg that is lifted
-    only while it is seen from the front is not in the range. What zero was taken does not matter to it. view_deg: circular median
+    only while it is seen from the front is not in the range; seen_sigma_deg leaves that out. What zero was taken does not matter to
+    either. view_deg: circular median
     over the pictures used. Joints trusted for less time than the settings ask for are left out; NotMeasured when none remains.
     """
     found = []
@@ -38,8 +39,12 @@ def ranges_of(angles: Angles, *, settings: AngleSettings) -> tuple[JointRange, .
         low, high = np.percentile(flexion, (1.0, 99.0))
         ends = [np.median(sigma[flexion <= np.percentile(flexion, 5)]), np.median(sigma[flexion >= np.percentile(flexion, 95)])]
         view = _circular_median_deg(angles.view_deg[trusted])
-        sigma_deg = float(np.hypot(np.hypot(*ends), settings.range_unseen_deg[KINDS.index(joint)] * (1.0 - share)))
-        found.append(JointRange(joint, side, float(low), float(high), sigma_deg, int(trusted.sum()), view, share))
+        seen_sigma = float(np.hypot(*ends))
+        sigma_deg = float(np.hypot(seen_sigma, settings.range_unseen_deg[KINDS.index(joint)] * (1.0 - share)))
+        towards = np.sin(np.radians(angles.view_deg[trusted]))
+        near = float(np.mean(towards > 0 if side == "right" else towards < 0))
+        count = int(trusted.sum())
+        found.append(JointRange(joint, side, float(low), float(high), sigma_deg, count, view, share, seen_sigma, near))
     if not found:
         return NotMeasured(
             "range of motion", "too few pictures in which an angle could be trusted, as happens when nobody is seen side-on"

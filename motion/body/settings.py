@@ -166,6 +166,11 @@ class AngleSettings:
     range_s: float = 2.0  # s that could be trusted, below which percentiles are single pictures
     range_share: float = 0.1  # of the pictures with this dancer: one wall of eight; less is a glimpse, not a range
     range_unseen_deg: tuple[float, float, float] = (20.0, 20.0, 20.0)  # sd of what a joint never seen does more
+    # share of the pictures with this dancer from which on a range is the whole one: what the rest may hold (2 degrees of
+    # `range_unseen_deg`) is less than any angle is read to; seen in less, a joint moved "at least" so far
+    whole_share: float = 0.9
+    alike_share: float = 0.2  # of those pictures by which left and right may differ to stand beside each other: 4 degrees of it
+    alike_near: float = 0.3  # of the pictures used, in which each is the nearer leg: the far one's angles err half as much again
     use_share: float = 0.6  # of a count's pictures that must be trusted before its bend is told
     small_range_deg: float = 10.0  # degrees: a change below it cannot be told from noise with one camera
     small_range_counts: int = 4  # counts seen on both walls

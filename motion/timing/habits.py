@@ -26,11 +26,12 @@ def habits_with_dance(
 ) -> dict[str, Any] | None:
     """What review.json's timing says beside lead, steadiness and drift; None where timing was not measured.
 
-    rayleigh: n, z and vector_length of the landings in the count, p that landings which know nothing of the counts gather as closely
-    (`chance_of_gathering`; draws, of how many), as those that are matched lie near their count by the choosing alone; on_beat: counts within `band_ms` of the dancer's usual time (of the beat itself
-    where the usual time lies outside the band), of those that were in sight, with Wilson's interval; walls: n, bias_ms with interval
-    and steadiness_ms of each, None where too few landings tell; counts: every count of the wall over the walls; right_on: how many of
-    them surely lie where they should wall after wall, best: the surest few, hardest: the few that surely do not. Times are ms, late +.
+    rayleigh: n, z and vector_length of the landings in the count; p, that landings which know nothing of the counts gather as closely
+    (`chance_of_gathering`), as those that are matched lie near their count by the choosing alone, and draws, how many that rests on.
+    on_beat: counts within `band_ms` of the dancer's usual time (of the beat itself where the usual time lies outside the band), of those
+    that were in sight, with Wilson's interval. walls: n, bias_ms with interval and steadiness_ms of each, None where too few landings
+    tell. counts: every count of the wall over the walls. right_on: how many of them surely lie where they should wall after wall; best:
+    the surest few; hardest: the few that surely do not. Times are ms, late +.
     """
     if isinstance(timing, NotMeasured) or not danced.timed:
         return None

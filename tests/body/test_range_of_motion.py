@@ -42,6 +42,17 @@ def guided() -> Floats:
     return flexion
 
 
+def test_what_was_not_seen_and_which_leg_was_nearer_are_told_apart() -> None:
+    """Seen for a quarter of ten seconds, half of that from the right and half from the left."""
+    flexion = np.full((300, 6), np.nan)
+    flexion[:75, 2] = flexion[:75, 3] = np.linspace(0.0, 60.0, 75)
+    view = np.where(np.arange(300) < 50, 90.0, -90.0)
+    left, right = ranges_of(angles_from(np.arange(300) / 30, flexion, view_deg=view), settings=SETTINGS.angles) or ()
+    assert (left.seen_share, left.near_share, right.near_share) == pytest.approx((0.25, 1 / 3, 2 / 3))
+    assert left.seen_sigma_deg == pytest.approx(3.0 * np.sqrt(2.0))
+    assert left.sigma_deg > 3 * left.seen_sigma_deg
+
+
 def test_percentiles_by_hand() -> None:
     flexion = np.full((101, 6), np.nan)
     flexion[:, 3] = np.linspace(0.0, 100.0, 101)
