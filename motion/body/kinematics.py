@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from motion.base.agreement import NORMAL_95
 from motion.base.signals import usual_step_s
 from motion.base.types import Floats, Steps
-from motion.body.joint_readings import ANKLE, HEEL, HIP, KNEE, TOE, Reading
+from motion.body.joint_readings import Reading
+from motion.body.leg_points import ANKLE, HEEL, HIP, KNEE, TOE
 from motion.body.settings import AngleSettings
 from motion.body.yaw import HIP_L, HIP_R, SHOULDER_L, SHOULDER_R, View
 

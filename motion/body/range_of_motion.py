@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from motion.base.signals import usual_step_s
 from motion.base.types import JOINTS, Angles, Floats, Foot, JointRange, NotMeasured
-from motion.body.joint_readings import KINDS
+from motion.body.leg_points import KINDS
 from motion.body.settings import AngleSettings
 
 SIDES: tuple[Foot, Foot] = ("left", "right")
