@@ -384,9 +384,7 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
             )
             for f in one["flags"]
         ]
-        parts.append(
-            table("All findings", ("Time", "Where", "Kind", "Size", "Rank, 0 faint to 1 plain", "Put to the dancer"), rows)
-        )
+        parts.append(table("All findings", ("Time", "Where", "Kind", "Size", "How plain, 0 to 1", "Put to the dancer"), rows))
     if isinstance(one["steps"], list):
         rows = [
             (

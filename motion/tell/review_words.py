@@ -192,9 +192,7 @@ def step_rows(dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, An
 
 def _figures(flag: dict[str, Any], dancer: dict[str, Any], beats: dict[str, Any]) -> str:
     """The size of a finding, and where it ranks: `sure` puts findings in order and is no probability (tests/ACCURACY.md)."""
-    return "; ".join(
-        part for part in (measured(flag, dancer, beats), f"ranked {flag['sure']:.2f} from 0, faint, to 1, plain") if part
-    )
+    return "; ".join(part for part in (measured(flag, dancer, beats), f"how plain, from 0 to 1: {flag['sure']:.2f}") if part)
 
 
 def review_told(review: dict[str, Any]) -> list[str]:

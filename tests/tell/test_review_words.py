@@ -74,10 +74,7 @@ def test_findings_are_the_named_ones_in_order_of_time() -> None:
     assert [(one.mark, one.kind) for one in found] == [("a", "missed"), ("b", "late")]
     assert found[0].where == "wall 1, count 7"
     # 190 of 556 ms; sigma of the landing is 18 ms, of the beat 6: two of both together are 38
-    assert (
-        found[1].figures
-        == "190 ± 38 ms after this dancer's usual time, about a third of a count; ranked 0.96 from 0, faint, to 1, plain"
-    )
+    assert found[1].figures == "190 ± 38 ms after this dancer's usual time, about a third of a count; how plain, from 0 to 1: 0.96"
 
 
 def put(kind: str, count: float, until: float | None = None, **more: Any) -> dict[str, Any]:
