@@ -29,6 +29,7 @@ from motion.jobs.range_history import standings
 from motion.tell.count_line import chart_legend, count_chart
 from motion.tell.moments import time_of_count
 from motion.tell.questions import asks_mirror
+from motion.tell.range_words import range_groups, sides_told
 from motion.tell.review_words import (
     Finding,
     beat_told,
@@ -37,7 +38,6 @@ from motion.tell.review_words import (
     dancer_name,
     findings,
     no_findings,
-    range_rows,
     step_rows,
     timing_told,
     unsure_told,
@@ -206,22 +206,22 @@ def ranges(one: Finished, dancer: dict[str, Any], review: dict[str, Any]) -> Non
         lambda: standings(start_path(), dancer["label"], but=one.key),
         lambda folder: judge_again(one, replace(before, standing=folder)),
     )
-    rows = range_rows(dancer)
-    if isinstance(rows, str):
-        st.markdown(rows)
+    groups = range_groups(dancer)
+    if isinstance(groups, str):
+        st.markdown(groups)
         return
     head = "".join(f'<th scope="col">{word}</th>' for word in ("Joint", "Moved through", "Give or take", "Seen", "Pictures used"))
-    body = "".join(
-        f'<tr><th scope="row">{row.joint}</th>'
-        + (
-            f'<td colspan="4" class="quiet">not measured: {escape(row.why)}</td>'
-            if row.why
-            else "".join(f"<td>{escape(cell)}</td>" for cell in (row.moved, row.give_or_take, row.seen, row.pictures))
-        )
-        + "</tr>"
-        for row in rows
-    )
+    body = ""
+    for heading, rows in groups:
+        body += f'<tr><th scope="colgroup" colspan="5">{escape(heading)}</th></tr>'
+        for row in rows:
+            cells = "".join(f"<td>{escape(cell)}</td>" for cell in (row.moved, row.give_or_take, row.seen, row.pictures))
+            if row.why:
+                cells = f'<td colspan="4" class="quiet">not measured: {escape(row.why)}</td>'
+            body += f'<tr><th scope="row">{row.joint}</th>{cells}</tr>'
     st.html(f'<table class="ranges"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>')
+    if apart := sides_told(dancer):
+        st.caption(apart)
     st.caption(zero_told(dancer))
     bends_used(dancer, lambda: judge_again(one, replace(before, body_facts=True)))
     joints_over_counts(one.folder, dancer, review["beats"])

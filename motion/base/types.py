@@ -140,7 +140,8 @@ class Angles(Sealed):
 @dataclass(frozen=True, eq=False)
 class JointRange(Sealed):
     """Range that a joint used: 1st and 99th percentile over pictures_used trusted pictures, seen at view_deg (median); seen_share 0..1,
-    how much of the pictures with this dancer those are: what the rest held is not known, and sigma_deg allows for it."""
+    how much of the pictures with this dancer those are: what the rest held is not known, and sigma_deg allows for it, seen_sigma_deg
+    (of high minus low in what was seen) does not. near_share 0..1: of the pictures used, those in which this leg was the nearer one."""
 
     joint: str
     side: Foot
@@ -150,6 +151,8 @@ class JointRange(Sealed):
     pictures_used: int
     view_deg: float
     seen_share: float = 1.0
+    seen_sigma_deg: float = float("nan")
+    near_share: float = float("nan")
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,6 +11,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from motion.base.signals import usual_step_s
 from motion.base.types import LANDMARKS, Floats, Interval, Landmarks, NotMeasured
 from motion.body.detection import ANKLES, wholly_inside
 from motion.body.pose import Pose
@@ -38,8 +39,9 @@ def joined(
 
     trails in any order; times_s (F,); drift (F, 2): how the whole line has moved since the first picture, in body heights.
     """
+    step_s = usual_step_s(times_s)
     chains = _chained(
-        [t for t in trails if len(t.pictures) >= settings.least_trail and not _is_part(t, trails, settings)],
+        [t for t in trails if len(t.pictures) * step_s >= settings.least_trail_s and not _is_part(t, trails, settings)],
         times_s,
         drift,
         size_px,

@@ -12,8 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.base.agreement import NORMAL_95
+from motion.base.signals import usual_step_s
 from motion.base.types import Floats, Steps
-from motion.body.joint_readings import ANKLE, HEEL, HIP, KNEE, TOE, Reading
+from motion.body.joint_readings import Reading
+from motion.body.leg_points import ANKLE, HEEL, HIP, KNEE, TOE
 from motion.body.settings import AngleSettings
 from motion.body.yaw import HIP_L, HIP_R, SHOULDER_L, SHOULDER_R, View
 
@@ -101,7 +103,7 @@ def _clearance(read: Reading, steps: Steps, settings: AngleSettings) -> list[dic
 
 def _looks(flags: NDArray[np.bool_], read: Reading) -> int:
     """Independent looks in the pictures: neighbours share their error for a second."""
-    return max(1, int(flags.sum() * float(np.median(np.diff(read.times_s)))))
+    return max(1, int(flags.sum() * usual_step_s(read.times_s)))
 
 
 def _knees(read: Reading, front: NDArray[np.bool_], rightward: Floats, settings: AngleSettings) -> list[dict[str, Any]]:
@@ -109,7 +111,7 @@ def _knees(read: Reading, front: NDArray[np.bool_], rightward: Floats, settings:
     for k, side in ((0, "left"), (1, "right")):
         apart = (read.points_px[:, KNEE + k, 0] - read.points_px[:, ANKLE + k, 0]) * rightward * (1 if k else -1) / read.leg_px
         used = front & (read.sole_speed[:, k] <= settings.stance_speed) & np.isfinite(apart)
-        if used.sum() >= settings.range_pictures:
+        if used.sum() * usual_step_s(read.times_s) >= settings.range_s:
             rows.append(_row("knee over foot", side, apart[used], LEGS, "front", settings.fact_point_sd, _looks(used, read)))
     return rows
 
@@ -118,7 +120,7 @@ def _sway(read: Reading, front: NDArray[np.bool_], settings: AngleSettings) -> l
     hips, feet = read.points_px[:, [HIP, HIP + 1], 0].mean(1), read.points_px[:, [ANKLE, ANKLE + 1], 0].mean(1)
     apart = (hips - feet) / read.leg_px
     used = front & (read.sole_speed.max(1) <= settings.stance_speed) & np.isfinite(apart)
-    if used.sum() < settings.range_pictures:
+    if used.sum() * usual_step_s(read.times_s) < settings.range_s:
         return []
     low, high = np.percentile(apart[used], (5, 95))
     half = NORMAL_95 * np.sqrt(2.0) * settings.fact_point_sd / np.sqrt(_looks(used, read)) + settings.fact_point_sd
@@ -141,7 +143,7 @@ def _lean(
         ("sideways lean", front, rightward, "front"),
     ):
         values = (tilt * towards)[used & np.isfinite(tilt)]
-        if len(values) >= settings.range_pictures:
+        if len(values) * usual_step_s(read.times_s) >= settings.range_s:
             rows.append(
                 _row(fact, None, values, "degrees", seen, settings.fact_lean_sd_deg, _looks(used & np.isfinite(tilt), read))
             )

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from motion.base.checks import need
 from motion.base.types import Floats, Landmarks, NotMeasured, Sealed
-from motion.body.joint_readings import ANKLE, HEEL, TOE, Reading, read_joints
+from motion.body.joint_readings import Reading, read_joints
+from motion.body.leg_points import ANKLE, HEEL, TOE
 from motion.body.settings import AngleSettings
 from motion.body.yaw import HIP_L, HIP_R, View
 

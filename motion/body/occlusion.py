@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.base.signals import usual_step_s
 from motion.base.types import Floats, Interval, Landmarks
 from motion.body.settings import BodySettings
 
@@ -44,10 +45,12 @@ def covered_feet(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArra
 
 
 def _poorly_seen(landmarks: Landmarks, p: int, settings: BodySettings) -> NDArray[np.bool_]:
-    """Does the model itself, over a third of a second, say that the feet can hardly be seen? (F,)"""
+    """Does the model itself, averaged over a while, say that the feet can hardly be seen? (F,)"""
     said = landmarks.visibility[:, p, _FEET[0] + _FEET[1]].mean(1)
     seen = ~np.isnan(landmarks.image_px[:, p, 27, 0])
-    smooth = np.convolve(np.pad(np.where(seen, said, 1.0), 5, mode="edge"), np.ones(11) / 11, mode="valid")
+    step_s = usual_step_s(landmarks.times_s)
+    half = round(settings.feet_seen_s / step_s / 2 - 0.5) if step_s else 0
+    smooth = np.convolve(np.pad(np.where(seen, said, 1.0), half, mode="edge"), np.ones(2 * half + 1) / (2 * half + 1), mode="valid")
     return np.asarray((smooth < settings.feet_visible) & seen)
 
 

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.base.signals import usual_step_s
 from motion.base.types import JOINTS, Angles, Floats, Foot, JointRange, NotMeasured
-from motion.body.joint_readings import KINDS
+from motion.body.leg_points import KINDS
 from motion.body.settings import AngleSettings
 
 SIDES: tuple[Foot, Foot] = ("left", "right")
@@ -23,22 +24,27 @@ def ranges_of(angles: Angles, *, settings: AngleSettings) -> tuple[JointRange, .
 
     sigma_deg is the standard deviation of high minus low: of the angles at the two ends, one independent look each (pictures next
     to each other share their error), and of what the pictures may hold in which the joint could not be read: a leg that is lifted
-    only while it is seen from the front is not in the range. What zero was taken does not matter to it. view_deg: circular median
-    over the pictures used. Joints with fewer trusted pictures than the settings ask for are left out; NotMeasured when none remains.
+    only while it is seen from the front is not in the range; seen_sigma_deg leaves that out. What zero was taken does not matter to
+    either. view_deg: circular median
+    over the pictures used. Joints trusted for less time than the settings ask for are left out; NotMeasured when none remains.
     """
     found = []
     present = max(1, int(np.isfinite(angles.view_deg).sum()))
     for (joint, side), column in COLUMN.items():
         trusted = np.isfinite(angles.flexion_deg[:, column])
         share = float(trusted.sum()) / present
-        if trusted.sum() < settings.range_pictures or share < settings.range_share:
+        if trusted.sum() * usual_step_s(angles.times_s) < settings.range_s or share < settings.range_share:
             continue
         flexion, sigma = angles.flexion_deg[trusted, column], angles.sigma_deg[trusted, column]
         low, high = np.percentile(flexion, (1.0, 99.0))
         ends = [np.median(sigma[flexion <= np.percentile(flexion, 5)]), np.median(sigma[flexion >= np.percentile(flexion, 95)])]
         view = _circular_median_deg(angles.view_deg[trusted])
-        sigma_deg = float(np.hypot(np.hypot(*ends), settings.range_unseen_deg[KINDS.index(joint)] * (1.0 - share)))
-        found.append(JointRange(joint, side, float(low), float(high), sigma_deg, int(trusted.sum()), view, share))
+        seen_sigma = float(np.hypot(*ends))
+        sigma_deg = float(np.hypot(seen_sigma, settings.range_unseen_deg[KINDS.index(joint)] * (1.0 - share)))
+        towards = np.sin(np.radians(angles.view_deg[trusted]))
+        near = float(np.mean(towards > 0 if side == "right" else towards < 0))
+        count = int(trusted.sum())
+        found.append(JointRange(joint, side, float(low), float(high), sigma_deg, count, view, share, seen_sigma, near))
     if not found:
         return NotMeasured(
             "range of motion", "too few pictures in which an angle could be trusted, as happens when nobody is seen side-on"
@@ -80,7 +86,7 @@ def _swings(angles: Angles, joint: tuple[str, Foot], sign: float, settings: Angl
 
     series = sign * angles.flexion_deg[:, COLUMN[joint]]
     seen = np.flatnonzero(np.isfinite(series))
-    if len(seen) < settings.least_pictures:
+    if len(seen) * usual_step_s(angles.times_s) < settings.least_s:
         return np.zeros(0), np.zeros(0)
     times_s, values = angles.times_s[seen], series[seen]
     apart = max(1, round(settings.swing_apart_s / float(np.median(np.diff(times_s)))))

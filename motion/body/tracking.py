@@ -46,13 +46,13 @@ class Tracklet:
         self.expected = self.centres[-1]
         self.seen_s = time_s
 
-    def height(self, memory: int) -> float:
-        """Usual height of late, px."""
-        return float(np.median(self.heights[-memory:]))
+    def height(self, looks: int) -> float:
+        """Usual height over the latest looks, px."""
+        return float(np.median(self.heights[-looks:]))
 
-    def colour(self, memory: int) -> Floats:
-        """Usual colours of late (6,)."""
-        return np.asarray(np.median(self.colours[-memory:], axis=0))
+    def colour(self, looks: int) -> Floats:
+        """Usual colours over the latest looks (6,)."""
+        return np.asarray(np.median(self.colours[-looks:], axis=0))
 
 
 def centre_of(points_px: Floats) -> Floats:
@@ -111,6 +111,19 @@ class Tracker:
         self._look, self._look_at, self._settings = look, look_at, settings
         self.memory = Memory(dense=list(settings.find_dense_s))
 
+    def _looks(self, memory_s: float) -> int:
+        """How many looks at somebody in sight fill that time, at the clip's own rate."""
+        times = self.memory.times
+        return max(1, round(memory_s * (len(times) - 1) / (times[-1] - times[0]))) if len(times) > 1 else 1
+
+    @property
+    def _sized(self) -> int:
+        return self._looks(self._settings.region_memory_s)
+
+    @property
+    def _coloured(self) -> int:
+        return self._looks(self._settings.colour_memory_s)
+
     def feed(self, time_s: float, picture: Picture) -> None:
         """Look at the next picture, RGB (H, W, 3), shown at time_s."""
         index = len(self.memory.times)
@@ -138,13 +151,13 @@ class Tracker:
         moves = []
         for t, pose, colours in self._one_each(looks, index):
             if t.pictures[-1] == index - 1:
-                moves.append((centre_of(pose.points_px) - t.centres[-1]) / t.height(s.region_memory))
+                moves.append((centre_of(pose.points_px) - t.centres[-1]) / t.height(self._sized))
             t.add(index, time_s, pose, colours)
         drift = np.median(moves, axis=0) if moves else np.zeros(2)
         self.memory.drift.append(drift)
         for t in self.memory.active:
             if t.pictures[-1] != index:  # hidden: goes on with the line
-                t.expected = t.expected + drift * t.height(s.region_memory)
+                t.expected = t.expected + drift * t.height(self._sized)
         lost = [t for t in self.memory.active if time_s - t.seen_s > s.lost_after_s]
         if lost:
             self.memory.active = [t for t in self.memory.active if t not in lost]
@@ -153,36 +166,36 @@ class Tracker:
 
     def _floor(self, trail: Tracklet) -> float:
         """How low in the picture a dancer's feet are: who stands lower stands nearer."""
-        return float(trail.expected[1]) + trail.height(self._settings.region_memory) / 2
+        return float(trail.expected[1]) + trail.height(self._sized) / 2
 
     def _covers(self, front: Tracklet, behind: Tracklet) -> bool:
         """May one dancer hide another from the camera?"""
-        tall = front.height(self._settings.region_memory)
+        tall = front.height(self._sized)
         gap = float(np.hypot(*(front.expected - behind.expected)))
         return (
             gap < self._settings.near_bodies * tall and self._floor(front) - self._floor(behind) > self._settings.row_bodies * tall
         )
 
     def _region(self, trail: Tracklet, at: Floats) -> Region:
-        return Region(float(at[0]), float(at[1]), self._settings.region_bodies * trail.height(self._settings.region_memory))
+        return Region(float(at[0]), float(at[1]), self._settings.region_bodies * trail.height(self._sized))
 
     def _fits(self, trail: Tracklet, pose: Pose, colours: Floats) -> bool:
         s = self._settings
         if pose.presence < s.least_presence:
             return False
-        tall = trail.height(s.region_memory)
+        tall = trail.height(self._sized)
         moved = float(np.hypot(*(centre_of(pose.points_px) - trail.expected)))
         ratio = height_of(pose.points_px) / tall
         if not (moved < s.jump_bodies * tall and 1 / s.size_change < ratio < s.size_change):
             return False
-        own = unlike(colours, trail.colour(s.colour_memory))
+        own = unlike(colours, trail.colour(self._coloured))
         if own < s.colour_alike:
             return True
         # somebody else's clothes, and that somebody near: the region has slipped onto them
         return not any(
             o is not trail
             and np.hypot(*(o.expected - trail.expected)) < s.near_bodies * tall
-            and unlike(colours, o.colour(s.colour_memory)) < own / 2
+            and unlike(colours, o.colour(self._coloured)) < own / 2
             for o in self.memory.active
         )
 
@@ -192,9 +205,9 @@ class Tracker:
 
         def strangeness(one: tuple[Tracklet, Pose, Floats]) -> float:
             trail, pose, colours = one
-            moved = float(np.hypot(*(centre_of(pose.points_px) - trail.expected))) / trail.height(s.region_memory)
+            moved = float(np.hypot(*(centre_of(pose.points_px) - trail.expected))) / trail.height(self._sized)
             hidden = s.hidden_price if trail.pictures[-1] != index - 1 else 0.0
-            return moved + unlike(colours, trail.colour(s.colour_memory)) + hidden
+            return moved + unlike(colours, trail.colour(self._coloured)) + hidden
 
         out: list[tuple[Tracklet, Pose, Floats]] = []
         for trail, pose, colours in sorted(looks, key=strangeness):

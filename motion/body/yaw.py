@@ -14,6 +14,7 @@ import numpy as np
 
 from motion.base.checks import need
 from motion.base.geometry import wrapped_deg
+from motion.base.signals import usual_step_s
 from motion.base.types import Floats, Landmarks, Sealed
 from motion.body.settings import AngleSettings
 
@@ -69,7 +70,7 @@ def _views(landmarks: Landmarks, which: list[int], settings: AngleSettings) -> l
         together = _over_time(landmarks.times_s, np.stack(evidence, 1), settings) if evidence else np.empty((0, 0, 0))
         posteriors = [together[:, n] for n in range(len(which))]
         seen_from = [_summary(posterior)[0] for posterior in posteriors]
-        widths = [_width(b[0], t, v, settings) for b, t, v in zip(bodies, torsos_px, seen_from, strict=True)]
+        widths = [_width(landmarks.times_s, b[0], t, v, settings) for b, t, v in zip(bodies, torsos_px, seen_from, strict=True)]
     out = []
     for posterior, torso_px in zip(posteriors, torsos_px, strict=True):
         view, sigma = _summary(posterior)
@@ -154,12 +155,12 @@ def _summary(posterior: Floats) -> tuple[Floats, Floats]:
     return view, sigma
 
 
-def _width(points: Floats, torso_px: Floats, view_deg: Floats, settings: AngleSettings) -> float:
+def _width(times_s: Floats, points: Floats, torso_px: Floats, view_deg: Floats, settings: AngleSettings) -> float:
     """This dancer's breadth against the usual, from pictures seen clearly from front or back; 1 when there are too few."""
     cos = np.cos(np.radians(view_deg))
     ratio = _separation(points, SHOULDER_L, SHOULDER_R, torso_px) / (settings.shoulders_torsos * cos)
     ratio = ratio[np.isfinite(ratio) & (np.abs(cos) > settings.frontal_cos)]
-    if len(ratio) < settings.frontal_pictures:
+    if len(ratio) * usual_step_s(times_s) < settings.frontal_s:
         return 1.0
     low, high = settings.width_limits
     return float(np.clip(np.median(ratio), low, high))

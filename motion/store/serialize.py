@@ -283,6 +283,8 @@ def _range_row(row: JointRange) -> dict[str, Any]:
         "pictures_used": int(row.pictures_used),
         "view_deg": number(row.view_deg, DEG_DIGITS),
         "seen_share": number(row.seen_share, SHARE_DIGITS),
+        "seen_sigma_deg": number(row.seen_sigma_deg, DEG_DIGITS),
+        "near_share": number(row.near_share, SHARE_DIGITS),
     }
 
 

@@ -99,13 +99,28 @@ def _share_figures(timing: dict[str, Any]) -> list[str]:
     on, test = timing["on_beat"], timing["rayleigh"]
     low, high = on["interval"]
     about = "the beat" if on["about_ms"] == 0.0 else "this dancer's usual place"
-    p = "below 0.001" if test["p"] < 0.001 else f"{test['p']:.3f}"
     return [
         f"On the beat: {100 * on['share']:.0f} of 100 counts ({100 * low:.0f} to {100 * high:.0f}, 19 times in 20; {on['of']} counts), "
         f"within {on['within_ms']:.0f} ms of {about}.",
-        f"Gathered at one place of the count: {test['vector_length']:.2f} on a scale from 0, anywhere, to 1 ({test['n']} landings); chance "
-        f"alone gathers them so closely with probability {p} (Rayleigh's test).",
+        f"Gathered at one place of the count: {test['vector_length']:.2f} on a scale from 0, anywhere, to 1 ({test['n']} landings). "
+        + _chance_words(test, bool(timing["counts"])),
     ]
+
+
+def _chance_words(test: dict[str, Any], by_sheet: bool) -> str:
+    """How often chance does as well. Reviews made before landings were put anywhere by chance keep a p that says nothing, with a sheet."""
+    if "draws" in test:
+        least = 1.0 / (test["draws"] + 1)
+        often = (
+            f"in fewer than {100 * 2 * least:.0f} of 100 cases"
+            if test["p"] < 2 * least
+            else f"in {100 * test['p']:.0f} of 100 cases"
+        )
+        return f"The same landings put anywhere in their counts by chance, and matched again, gather as closely {often}."
+    if by_sheet:
+        return "Count this review again to see how often chance alone does as well."
+    p = "below 0.001" if test["p"] < 0.001 else f"{test['p']:.3f}"
+    return f"Chance alone gathers them so closely with probability {p} (Rayleigh's test)."
 
 
 def _count_figures(timing: dict[str, Any]) -> list[str]:

@@ -12,13 +12,13 @@ import re
 from html import escape
 from typing import Any
 
-from motion.base.types import JOINTS
 from motion.review.settings import SETTINGS
 from motion.tell.class_words import class_figures, class_told, moments_told, together_rows, walls_figures, walls_told
 from motion.tell.count_line import FONT_STACK, FOOT, INK, QUIET, chart_legend, count_chart
 from motion.tell.habit_words import habits_told, walls_timing_told
 from motion.tell.html import bullets, cell, details, rows_table, table, told_html
 from motion.tell.questions import own_told, phrasing_told
+from motion.tell.range_words import range_groups, sides_told
 from motion.tell.sheet_words import phrase_told, sheet_told, spread_rows
 from motion.tell.words import (
     clock,
@@ -26,16 +26,12 @@ from motion.tell.words import (
     finding_words,
     listed,
     measured,
-    moved_words,
     named_flags,
     place_words,
     section_of,
     share_words,
     signed_ms,
     told_day,
-    unclear_words,
-    used_words,
-    view_words,
     why_not,
 )
 
@@ -300,27 +296,25 @@ def _findings(one: dict[str, Any], beats: dict[str, Any], dance: dict[str, Any] 
 
 
 def _ranges(one: dict[str, Any]) -> str:
-    reason = why_not(one["ranges"])
-    if reason:
-        return f"<p>Not measured: {escape(reason)}.</p>"
-    found = {(r["side"], r["joint"]): r for r in one["ranges"]}
-    rows = []
-    for side, joint in sorted(JOINTS, key=lambda key: ("hip", "knee", "ankle").index(key[1])):
-        row = found.get((side, joint))
-        if row is None:
-            told = '<td colspan="4">not measured: too few pictures show it from a side where its bending can be seen</td>'
-        else:
-            unclear = unclear_words(row)
-            moved = (
-                f'<td colspan="2">{unclear}</td>'
-                if unclear
-                else f"<td>{moved_words(row)}</td><td>{degrees(2 * row['sigma_deg'])}</td>"
-            )
-            told = f"{moved}<td>{escape(view_words(row['view_deg']))}</td><td>{used_words(row)}</td>"
-        rows.append(f'<tr><th scope="row">{side.capitalize()} {joint}</th>{told}</tr>')
+    groups = range_groups(one)
+    if isinstance(groups, str):
+        return f"<p>{escape(groups)}</p>"
+    body = ""
+    for heading, rows in groups:
+        body += f'<tr><th scope="colgroup" colspan="5">{escape(heading)}</th></tr>'
+        for row in rows:
+            if row.why:
+                told = f'<td colspan="4">not measured: {escape(row.why)}</td>'
+            else:
+                told = "".join(f"<td>{escape(cell)}</td>" for cell in (row.moved, row.give_or_take, row.seen, row.pictures))
+            body += f'<tr><th scope="row">{row.joint}</th>{told}</tr>'
     head = "".join(f'<th scope="col">{word}</th>' for word in ("Joint", "Moved through", "Give or take", "Seen", "Pictures used"))
-    note = "More than 0° is bent (hip: knee towards the chest; ankle: toes towards the shin), less is stretched. " + _zero(one)
-    return f'<table class="joints"><thead><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table><p class="quiet">{escape(note)}</p>'
+    notes = [
+        sides_told(one),
+        "More than 0° is bent (hip: knee towards the chest; ankle: toes towards the shin), less is stretched. " + _zero(one),
+    ]
+    said = "".join(f'<p class="quiet">{escape(note)}</p>' for note in notes if note)
+    return f'<table class="joints"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{said}'
 
 
 def _zero(one: dict[str, Any]) -> str:
@@ -390,7 +384,7 @@ def _figures(one: dict[str, Any], dance: dict[str, Any] | None, beats: dict[str,
             )
             for f in one["flags"]
         ]
-        parts.append(table("All findings", ("Time", "Where", "Kind", "Size", "Sure, 0 to 1", "Put to the dancer"), rows))
+        parts.append(table("All findings", ("Time", "Where", "Kind", "Size", "How plain, 0 to 1", "Put to the dancer"), rows))
     if isinstance(one["steps"], list):
         rows = [
             (

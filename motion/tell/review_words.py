@@ -9,26 +9,20 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from motion.base.types import JOINTS
 from motion.review.settings import SETTINGS
 from motion.tell.questions import own_told
 from motion.tell.report import SOURCES, ZEROS
 from motion.tell.words import (
     Told,
     clock,
-    degrees,
     finding_words,
     measured,
-    moved_words,
     named_flags,
     place_words,
     section_of,
     share_words,
     signed_ms,
     told_day,
-    unclear_words,
-    used_words,
-    view_words,
     why_not,
 )
 
@@ -45,19 +39,6 @@ class Finding:
     words: str
     sure: str
     figures: str
-
-
-@dataclass(frozen=True)
-class RangeRow:
-    """One joint's row: how far it moved, how exactly, from where it was seen, in how many pictures; `why` if not measured. Where it
-    is too uncertain to tell, `moved` says so, its give or take included."""
-
-    joint: str
-    moved: str
-    give_or_take: str
-    seen: str
-    pictures: str
-    why: str | None
 
 
 def dancer_name(dancer: dict[str, Any]) -> str:
@@ -179,25 +160,6 @@ def unsure_told(dancer: dict[str, Any]) -> str | None:
     return f"Hidden, or crossing somebody, and so less certain: {', '.join(parts)}." if parts else None
 
 
-def range_rows(dancer: dict[str, Any]) -> list[RangeRow] | str:
-    """How far each joint moved, with the view that it rests on; a sentence if none could be measured."""
-    reason = why_not(dancer["ranges"])
-    if reason:
-        return f"Not measured: {reason}."
-    found = {(r["side"], r["joint"]): r for r in dancer["ranges"]}
-    rows = []
-    for side, joint in sorted(JOINTS, key=lambda key: ("hip", "knee", "ankle").index(key[1])):
-        row, name = found.get((side, joint)), f"{side.capitalize()} {joint}"
-        if row is None:
-            rows.append(RangeRow(name, "", "", "", "", "too few pictures show it from a side where its bending can be seen"))
-            continue
-        moved, within = moved_words(row), f"± {degrees(2 * row['sigma_deg'])}"
-        if unclear := unclear_words(row):
-            moved, within = unclear, "–"
-        rows.append(RangeRow(name, moved, within, view_words(row["view_deg"]), used_words(row), None))
-    return rows
-
-
 def zero_told(dancer: dict[str, Any]) -> str:
     """What the degrees count from."""
     zeros = dancer.get("angles", {}).get("zero", {})
@@ -229,8 +191,8 @@ def step_rows(dancer: dict[str, Any], beats: dict[str, Any], dance: dict[str, An
 
 
 def _figures(flag: dict[str, Any], dancer: dict[str, Any], beats: dict[str, Any]) -> str:
-    """The size of a finding and how sure it is, as figures."""
-    return "; ".join(part for part in (measured(flag, dancer, beats), f"sure {100 * flag['sure']:.0f} times in 100") if part)
+    """The size of a finding, and where it ranks: `sure` puts findings in order and is no probability (tests/ACCURACY.md)."""
+    return "; ".join(part for part in (measured(flag, dancer, beats), f"how plain, from 0 to 1: {flag['sure']:.2f}") if part)
 
 
 def review_told(review: dict[str, Any]) -> list[str]:

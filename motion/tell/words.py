@@ -203,20 +203,6 @@ def view_words(view_deg: float) -> str:
     return f"from the dancer's {side} side"
 
 
-def moved_words(row: dict[str, Any]) -> str:
-    """How far a joint moved, which is what the give or take beside it belongs to, and between which bends."""
-    return f"{degrees(row['high_deg'] - row['low_deg'])} (from {degrees(row['low_deg'])} to {degrees(row['high_deg'])})"
-
-
-def unclear_words(row: dict[str, Any]) -> str | None:
-    """What to say of a joint's range that is no larger than its own give or take; None where it is larger. Compared as they are shown,
-    so that nobody reads "39°, give or take 39°" as a measurement."""
-    through, give = row["high_deg"] - row["low_deg"], 2 * row["sigma_deg"]
-    if round(give) < round(through):
-        return None
-    return f"too uncertain to tell in this clip: about {degrees(through)}, give or take {degrees(give)}"
-
-
 def used_words(row: dict[str, Any]) -> str:
     """How many pictures a range rests on, and how many of those with this dancer they are; older reviews tell only the first."""
     share = row.get("seen_share")

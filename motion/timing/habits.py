@@ -11,6 +11,7 @@ import numpy as np
 
 from motion.base.statistics import median_interval, rayleigh, share_interval, usual_spread, vector
 from motion.base.types import BeatGrid, Flag, Floats, NotMeasured, Pairing, Steps, Timing
+from motion.timing.chance import chance_of_gathering
 from motion.timing.consistency import repeats
 from motion.timing.flags import Danced, in_sight, plain_sight
 from motion.timing.match import WAYS
@@ -25,10 +26,12 @@ def habits_with_dance(
 ) -> dict[str, Any] | None:
     """What review.json's timing says beside lead, steadiness and drift; None where timing was not measured.
 
-    rayleigh: n, z, p of no common place in the count; on_beat: counts within `band_ms` of the dancer's usual time (of the beat itself
-    where the usual time lies outside the band), of those that were in sight, with Wilson's interval; walls: n, bias_ms with interval
-    and steadiness_ms of each, None where too few landings tell; counts: every count of the wall over the walls; right_on: how many of
-    them surely lie where they should wall after wall, best: the surest few, hardest: the few that surely do not. Times are ms, late +.
+    rayleigh: n, z and vector_length of the landings in the count; p, that landings which know nothing of the counts gather as closely
+    (`chance_of_gathering`), as those that are matched lie near their count by the choosing alone, and draws, how many that rests on.
+    on_beat: counts within `band_ms` of the dancer's usual time (of the beat itself where the usual time lies outside the band), of those
+    that were in sight, with Wilson's interval. walls: n, bias_ms with interval and steadiness_ms of each, None where too few landings
+    tell. counts: every count of the wall over the walls. right_on: how many of them surely lie where they should wall after wall; best:
+    the surest few; hardest: the few that surely do not. Times are ms, late +.
     """
     if isinstance(timing, NotMeasured) or not danced.timed:
         return None
@@ -38,7 +41,7 @@ def habits_with_dance(
     counts = _counts(danced, offset, flags, timing.bias_ms, settings)
     right_on, hardest = _right_on_and_hard(counts, settings)
     return {
-        "rayleigh": _rayleigh(offset[held], danced.gap_s[held]),
+        "rayleigh": _rayleigh(offset[held], danced.gap_s[held]) | _by_chance(danced, settings),
         "on_beat": _on_beat(offset[judged], danced.gap_s[judged], timing.bias_ms, settings),
         "walls": _walls(danced, offset, settings),
         "counts": counts,
@@ -57,7 +60,8 @@ def habits_with_beats(
 ) -> dict[str, Any] | None:
     """The same without a dance: landings against the nearest beat or half beat; nothing by count or wall, which are not known.
 
-    The circle of Rayleigh's test is then half a count: whatever lands anywhere is never further than that from the nearest half.
+    The circle of Rayleigh's test is then half a count: whatever lands anywhere is never further than that from the nearest half. No
+    landing is left out for lying far off, so that the test's own p holds.
     """
     if not steps or not timing or isinstance(pairing, NotMeasured) or isinstance(timing, NotMeasured):
         return None
@@ -94,6 +98,15 @@ def _rayleigh(offset_ms: Floats, circle_s: Floats) -> dict[str, Any]:
     length = vector(2 * np.pi * offset_ms / (1000 * circle_s))[1]
     z, p = rayleigh(len(offset_ms), length)
     return {"n": len(offset_ms), "vector_length": round(length, 3), "z": round(z, 2), "p": float(f"{p:.2g}")}
+
+
+def _by_chance(danced: Danced, settings: TimingSettings) -> dict[str, Any]:
+    """p of Rayleigh's question where the landings were chosen for being near their count, and on how many draws it rests."""
+    first, last = danced.dance_s[0] - settings.sight_s, danced.dance_s[1] + settings.sight_s
+    inside = (danced.at_s >= first) & (danced.at_s <= last)
+    due = [d for d, kept in zip(danced.due, inside, strict=True) if kept]
+    p = chance_of_gathering(danced.found, due, danced.at_s[inside], danced.gap_s[inside], settings)
+    return {"p": round(p, 3), "draws": settings.chance_draws}
 
 
 def _on_beat(offset_ms: Floats, gap_s: Floats, bias_ms: float, settings: TimingSettings) -> dict[str, Any]:

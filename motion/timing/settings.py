@@ -88,6 +88,7 @@ class TimingSettings:
     habit_walls: int = 2  # walls on which a count must have been seen before anything is said of it
     habit_chance: float = 0.05  # over all counts of the dance together, of a hard count that is none
     told_counts: int = 3  # best and hardest counts named at most: a dancer takes one or two things home
+    chance_draws: int = 99  # dancers by chance, for probabilities to a hundredth: a few ms a dancer
     rayleigh_chance: float = 0.05  # probability from which on landings are told to follow the beat no more than chance would
     # the music's phrases
     phrase_bars: int = 8  # bars in a phrase of most dance music

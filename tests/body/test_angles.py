@@ -10,6 +10,7 @@ from made_body import bends, made_landmarks
 
 from motion.base.types import Angles, Floats, Landmarks, NotMeasured
 from motion.body.angles import angles_of
+from motion.body.joint_readings import Reading, read_joints
 from motion.body.neutral_pose import NeutralPose, standing_of
 from motion.body.settings import AngleSettings
 from motion.body.yaw import View, view_of
@@ -81,6 +82,30 @@ def test_errors_stay_within_two_sigma() -> None:
     angles = measured(made_landmarks(TIMES, 90.0, TRUE, noise_px=2.0, seed=5))
     within = np.abs(angles.flexion_deg - TRUE) <= 2 * angles.sigma_deg
     assert within[np.isfinite(angles.flexion_deg)].mean() > 0.93
+
+
+def wandering(times_s: Floats, px: float, seed: int) -> Floats:
+    """Errors (F, 33, 2) as the pose model's are: alike for a sixth of a second."""
+    chance, alike = np.random.default_rng(seed), np.exp(-float(np.median(np.diff(times_s))) / 0.15)
+    out = np.zeros((len(times_s), 33, 2))
+    for k in range(1, len(out)):
+        out[k] = alike * out[k - 1] + np.sqrt(1 - alike**2) * chance.normal(0.0, px, (33, 2))
+    return out
+
+
+@pytest.mark.parametrize("rate_hz", [15.0, 24.0, 30.0, 60.0])
+def test_what_is_left_of_the_points_errors_is_known_at_any_number_of_pictures_a_second(rate_hz: float) -> None:
+    """All that the cleaning takes away is a fourth of it at 30 pictures a second, and nothing at 15."""
+    times = np.arange(0.0, 16.0, 1 / rate_hz)
+    clean = made_landmarks(times, 90.0, bends(times))
+    image = clean.image_px + wandering(times, 4.0, 3)[:, None]
+    read = read_joints(Landmarks(times, clean.ids, image, clean.visibility), 0, known(90.0, times), settings=SETTINGS.angles)
+    assert isinstance(read, Reading)
+    apart = (read.points_px - clean.image_px[:, 0])[:, 23:33]
+    left_px = np.sqrt((apart**2).sum(2).mean(0))
+    told_px = np.sqrt((read.error[:, 23:33] ** 2).mean(0)) * read.torso_px
+    assert told_px == pytest.approx(left_px, rel=0.5)
+    assert told_px.mean() == pytest.approx(left_px.mean(), rel=0.25)
 
 
 def test_sigma_grows_with_noise_distance_from_the_side_and_small_pictures() -> None:
@@ -185,7 +210,7 @@ def test_a_leg_that_jumps_about_is_less_sure() -> None:
     image[120:130:2, 0, 25] += [18.0, 6.0]
     calm = measured(landmarks)
     jumpy = measured(Landmarks(TIMES, landmarks.ids, image, landmarks.visibility), settings=OPEN)
-    assert np.all(jumpy.sigma_deg[122:128, 2] > 2 * calm.sigma_deg[122:128, 2])
+    assert np.all(jumpy.sigma_deg[122:128, 2] > 1.6 * calm.sigma_deg[122:128, 2])
     assert jumpy.sigma_deg[122:128, 3] == pytest.approx(calm.sigma_deg[122:128, 3], rel=0.2)
 
 

@@ -42,6 +42,17 @@ def guided() -> Floats:
     return flexion
 
 
+def test_what_was_not_seen_and_which_leg_was_nearer_are_told_apart() -> None:
+    """Seen for a quarter of ten seconds, half of that from the right and half from the left."""
+    flexion = np.full((300, 6), np.nan)
+    flexion[:75, 2] = flexion[:75, 3] = np.linspace(0.0, 60.0, 75)
+    view = np.where(np.arange(300) < 50, 90.0, -90.0)
+    left, right = ranges_of(angles_from(np.arange(300) / 30, flexion, view_deg=view), settings=SETTINGS.angles) or ()
+    assert (left.seen_share, left.near_share, right.near_share) == pytest.approx((0.25, 1 / 3, 2 / 3))
+    assert left.seen_sigma_deg == pytest.approx(3.0 * np.sqrt(2.0))
+    assert left.sigma_deg > 3 * left.seen_sigma_deg
+
+
 def test_percentiles_by_hand() -> None:
     flexion = np.full((101, 6), np.nan)
     flexion[:, 3] = np.linspace(0.0, 100.0, 101)
@@ -49,6 +60,16 @@ def test_percentiles_by_hand() -> None:
     assert (only.joint, only.side, only.pictures_used, only.view_deg) == ("knee", "right", 101, 90.0)
     assert (only.low_deg, only.high_deg) == pytest.approx((1.0, 99.0))
     assert only.sigma_deg == pytest.approx(3.0 * np.sqrt(2.0))
+
+
+@pytest.mark.parametrize("rate_hz", [15, 24, 30, 60])
+def test_two_trusted_seconds_are_asked_for_at_any_rate(rate_hz: int) -> None:
+    times = np.arange(8 * rate_hz) / rate_hz
+    flexion = np.full((len(times), 6), np.nan)
+    flexion[times < 2.3, 0] = 10.0
+    flexion[times < 1.7, 1] = 10.0
+    found = ranges_of(angles_from(times, flexion), settings=SETTINGS.angles)
+    assert [(r.joint, r.side) for r in found or ()] == [("hip", "left")]
 
 
 def test_only_trusted_pictures_count_and_too_few_are_left_out() -> None:

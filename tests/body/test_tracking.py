@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
+import pytest
 from made import FIGURE
 
 from motion.base.types import Floats
@@ -170,3 +171,20 @@ def test_feet_that_meet_make_no_single_body() -> None:
     other[[27, 28, 29, 30, 31, 32]] = one[[27, 28, 29, 30, 31, 32]]
     assert not on_one_body(one, other, BODY)
     assert on_one_body(one, body(415), BODY)
+
+
+@pytest.mark.parametrize("rate_hz", [15, 30, 60])
+def test_usual_height_and_colours_are_those_of_the_same_time_at_any_rate(rate_hz: int) -> None:
+    """Half a second after somebody shrinks by a tenth, the region is sized by what they are now."""
+    model = Model()
+    tracker = Tracker(model.look, model.look_at, BODY)
+    model.sighted = [body(400.0)]
+    sizes = []
+    for k in range(3 * rate_hz):
+        tall = TALL if k < 2 * rate_hz else 0.9 * TALL
+        model.answer = nearest(body(400.0, tall=tall))
+        tracker.feed(k / rate_hz, frame((400.0, 380.0, RED)))
+        sizes.append(tracker.memory.active[0].height(tracker._looks(BODY.region_memory_s)))
+        model.sighted = []
+    changed_s = np.flatnonzero(np.array(sizes) < 0.95 * sizes[0])[0] / rate_hz - 2.0
+    assert changed_s == pytest.approx(BODY.region_memory_s / 2, abs=1.01 / rate_hz)

@@ -179,11 +179,11 @@ def test_ranges_come_with_view_and_samples_or_the_reason() -> None:
     review = made_review(1, 32, start_view_deg=-90)
     knee = JointRange("knee", "left", -3.6, 48.4, 5.0, 710, -88.0)
     text = seen(changed(review, ranges=(knee,)))
-    assert "Left knee 52° (from −4° to 48°) 10° from the dancer's left side 710" in text
+    assert "Left knee 52° (from −4° to 48°) ± 10° from the dancer's left side 710" in text
     assert re.search(r"Left ankle not measured: too few pictures", text)
     wild = JointRange("knee", "left", -22.0, 17.0, 20.5, 710, -88.0)
     text = seen(changed(review, ranges=(wild,)))
-    assert "Left knee too uncertain to tell in this clip: about 39°, give or take 41° from the dancer's left side 710" in text
+    assert "Left knee too uncertain to tell in this clip: about 39°, give or take 41° – from the dancer's left side 710" in text
     assert "(from −22° to 17°)" not in text
     assert "the dancer was never seen from the side" in seen(made_review(1, 32))
 
@@ -223,7 +223,7 @@ def test_habits_walls_sheet_and_phrases_are_told_words_first() -> None:
     walls = [
         {"wall": w, "n": 16, "bias_ms": ms, "bias_interval_ms": [ms - 9, ms + 9], "steadiness_ms": 21.0} for w, ms in ((1, -4.0), (2, 52.0))
     ]  # fmt: skip
-    rayleigh = {"n": 32, "vector_length": 0.95, "z": 28.9, "p": 2e-9}
+    rayleigh = {"n": 32, "vector_length": 0.95, "z": 28.9, "p": 0.01, "draws": 99}
     habits = {"rayleigh": rayleigh, "on_beat": on, "walls": walls, "counts": rows, "right_on": 1, "best": [3.0], "hardest": [5.0]}
     written = {
         "judged": 32, "as_written": 31, "restarts": [],
@@ -245,7 +245,7 @@ def test_habits_walls_sheet_and_phrases_are_told_words_first() -> None:
     everything = re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", report_html(review_json(review))))
     for words in (
         "On the beat: 88 of 100 counts (72 to 95, 19 times in 20; 32 counts), within 80 ms of this dancer&#x27;s usual place.",
-        "with probability below 0.001 (Rayleigh&#x27;s test)",
+        "put anywhere in their counts by chance, and matched again, gather as closely in fewer than 2 of 100 cases",
         "Count 5, against the usual place (+ is late): −60 ± 16 ms; 3 walls.",
         "Wall 2: usual place 52 ms late (43 ms late to 61 ms late, 19 times in 20), spread 21 ms, 16 landings.",
         "Count 9 (left side): no landing, on 1 of 2 walls (2).",

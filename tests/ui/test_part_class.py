@@ -79,8 +79,8 @@ def test_words_first_and_figures_folded(opened: Callable[[], AppTest], shelve: S
     assert "Show the figures: how far the walls lie apart, count by count" in labels
     assert "Show the figures: how together, count by count" in labels
     unfolded = " ".join(m.value for m in app.main.markdown if m not in [x for e in app.expander for x in e.markdown])
-    assert "Rayleigh" in said
-    assert "Rayleigh" not in unfolded
+    assert "put anywhere in their counts by chance" in said
+    assert "by chance, and matched again" not in unfolded
 
 
 def test_a_review_from_before_shows_what_it_has(opened: Callable[[], AppTest], shelve: Shelve) -> None:
