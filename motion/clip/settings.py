@@ -17,10 +17,18 @@ class ClipSettings:
     largest_side_px: int = 8192  # no phone films larger; a header that claims more would ask for gigabytes
     hang_s: float = 60.0  # a decoder silent for so long is stuck; a slow card reads a whole second of film in far less
     memory_mb: int = 4096  # address space of the decoder; the largest pictures of phones (8K, 16 kept back) need about 1 GB
-    cut_levels: float = (
-        6.0  # of 255, mean over the fields: dancers moving within one framing change it by 1 to 3, another place by 20
+    cut_change: float = 0.4  # 0..1, one minus correlation: lamps and flashes reach 0.25, a jump that fills 40 % of the width 0.12,
+    # another angle of the same hall 0.65 and another place 0.75
+    cut_fields: float = (
+        0.35  # share of fields that may stay alike across a cut: a body that fills the picture moves in most of the rest
     )
-    cut_times: float = 6.0  # as much as pictures lately change from one to the next: a moving camera makes no cuts
+    cut_times: float = 2.0  # as much as pictures lately change from one to the next: a moving camera makes no cuts
+    cut_texture: float = 2.0  # levels of 255, spread in a field: below it a bare wall shows nothing but the film's own noise
+    cut_blank_levels: tuple[float, float] = (
+        8.0,
+        247.0,
+    )  # mean of 255: clips of dim and bright rooms have 65 to 160
+    cut_shift: float = 0.25  # of the picture's side: a knock or a swing moves it by less from one picture to the next
     cut_memory: int = 30  # pictures that "lately" are: one second
     cut_held: int = 4  # pictures by which a cut must outlast a flash
     cut_short_s: float = 0.5  # a file that ends so much before it says it would was cut off; headers round to less
