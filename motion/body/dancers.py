@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from motion.base.camera import CameraPath
 from motion.base.types import Candidates, Landmarks, NotMeasured
 from motion.body.contact_network import Weights
 from motion.body.foot_contacts import find_candidates
@@ -13,7 +16,11 @@ from motion.body.joints import Flexed, flexed
 from motion.body.leg_swaps import fix_leg_swaps
 from motion.body.occlusion import covered_pictures
 from motion.body.settings import AngleSettings, BodySettings
+from motion.body.steadying import for_contacts, steadied
 from motion.body.yaw import views_of
+
+#: Said of whoever cannot be timed because of the camera.
+MOVED = "the phone moved by more than could be taken off"
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,16 +34,30 @@ class Bodies:
 
 
 def bodies_of(
-    landmarks: Landmarks, size_px: tuple[int, int], weights: Weights, body: BodySettings, angles: AngleSettings
-) -> Bodies:
-    """Read every dancer. landmarks as the model gave them; size_px: width and height of the picture; weights of the contact network."""
+    landmarks: Landmarks, size_px: tuple[int, int], weights: Weights, body: BodySettings, angles: AngleSettings,
+    camera: CameraPath | None = None,
+) -> Bodies:  # fmt: skip
+    """Read every dancer. landmarks as the model gave them; size_px: width and height of the picture; weights of the contact network;
+    camera: how it moved, None where it stood still."""
     marks = fix_leg_swaps(landmarks, body)
-    views, floor = views_of(marks, settings=angles), floor_of(marks, size_px, body)
-    joints, found = [], []
+    still, (lands, lands_px) = steadied(marks, camera), for_contacts(marks, size_px, camera)
+    views, floor = views_of(marks, settings=angles), floor_of(still, size_px, body)
+    joints, found = [], list[Candidates | NotMeasured]()
     for p, view in enumerate(views):
         covered = covered_pictures(marks, p, body)
-        read = read_joints(marks, p, view, settings=angles, hidden=covered)
+        read = read_joints(still, p, view, settings=angles, hidden=covered)
         joints.append(read if isinstance(read, NotMeasured) else flexed(read, view, None, angles))
-        one = find_candidates(marks, p, size_px, weights, body)
-        found.append(placed(one, floor, p, marks, view.view_deg, body) if isinstance(one, Candidates) else one)
+        one = find_candidates(lands, p, lands_px, weights, body)
+        if isinstance(one, Candidates):
+            found.append(placed(one, floor, p, still, view.view_deg, body))
+        else:
+            found.append(NotMeasured(one.what, MOVED) if _hidden_by_camera(marks, p, camera) else one)
     return Bodies(marks, tuple(joints), tuple(found))
+
+
+def _hidden_by_camera(marks: Landmarks, p: int, camera: CameraPath | None) -> bool:
+    """Is the camera's movement unknown in most of the pictures in which dancer index p was seen?"""
+    if camera is None:
+        return False
+    seen = np.isfinite(marks.image_px[:, p, 0, 0])
+    return bool((seen & ~camera.known).sum() > seen.sum() / 2)

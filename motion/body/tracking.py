@@ -111,10 +111,19 @@ class Tracker:
         self._look, self._look_at, self._settings = look, look_at, settings
         self.memory = Memory(dense=list(settings.find_dense_s))
 
-    def feed(self, time_s: float, picture: Picture) -> None:
-        """Look at the next picture, RGB (H, W, 3), shown at time_s."""
+    def feed(self, time_s: float, picture: Picture, moved: Floats | None = None) -> None:
+        """Look at the next picture, RGB (H, W, 3), shown at time_s.
+
+        moved: where the pixels of the picture before lie in this one, if the camera was knocked or swung: (a, b, x, y), so that (u, v)
+        lies at (a u - b v + x, b u + a v + y).
+        """
         index = len(self.memory.times)
         self.memory.times.append(time_s)
+        if moved is not None:
+            a, b, x, y = moved
+            for t in self.memory.active:
+                u, v = t.expected
+                t.expected = np.array([a * u - b * v + x, b * u + a * v + y])
         self._follow(index, time_s, picture)
         since = time_s - self.memory.times[0]
         dense = (bool(self.memory.dense) and since >= self.memory.dense[0]) or time_s >= self.memory.next_dense_s
@@ -251,6 +260,16 @@ class Tracker:
             bare = painted_out(part, np.array([[1.0, 0.0, x0], [0.0, 1.0, y0]]), near)
             out += [Sighting(points + np.array([x0, y0]), visibility) for points, visibility in self._look(bare)]
         return [s for s in out if s.height_px >= self._settings.least_height_px]
+
+    def boxes_px(self, margin: float) -> Floats:
+        """Where everybody is taken to be (N, 4): left, top, right, bottom, wider by `margin` body heights than the landmarks."""
+        s, last = self._settings, len(self.memory.times) - 1
+        out = []
+        for t in self.memory.active:
+            tall = t.height(s.region_memory)
+            seen = t.poses[-1].points_px if t.pictures[-1] == last else t.poses[-1].points_px - t.centres[-1] + t.expected
+            out.append([*(seen.min(0) - margin * tall), *(seen.max(0) + margin * tall)])
+        return np.array(out).reshape(-1, 4)
 
     def finish(self, width: int, height: int) -> Landmarks | NotMeasured:
         """Everyone seen long enough and, for a good part, wholly; numbered from the picture's left edge at first sight."""

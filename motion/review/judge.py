@@ -99,7 +99,7 @@ def judge(
     sheet = read_dance(options.dance) or earlier_sheet
     danced_sheet = mirrored(sheet) if sheet is not None and options.mirror == "yes" else sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
-    bodies = _bodies(watched.landmarks, size, weights or load_weights(), settings.body, settings.angles)
+    bodies = _bodies(watched.landmarks, size, weights or load_weights(), settings.body, settings.angles, watched.camera)
     marks, found = bodies.marks, bodies.found
     heard = _synced(watched.curve, watched.tones, marks, options.distance_m, settings)
     beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)
