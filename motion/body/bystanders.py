@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from motion.base.camera import CameraPath
-from motion.base.types import Candidates, Floats, Landmarks
+from motion.base.types import Candidates, Floats, Ints, Landmarks
 from motion.body.foot_contacts import find_candidates
 from motion.body.leg_swaps import fix_leg_swaps
 from motion.body.settings import BodySettings
@@ -22,7 +22,24 @@ def without_bystanders(
     camera: CameraPath | None = None,
 ) -> tuple[Landmarks, Floats]:  # fmt: skip
     """The landmarks without people who stand by or pass through, renumbered, and the faces (F, M, 11, 2) px of those left out: all that
-    is kept of them, so that their heads can be covered.
+    is kept of them, so that their heads can be covered. Arguments as `who_dances` has them."""
+    return only_those(landmarks, who_dances(landmarks, size_px, weights, settings, most, camera))
+
+
+def only_those(landmarks: Landmarks, kept: Ints) -> tuple[Landmarks, Floats]:
+    """The landmarks of the dancers at indices `kept`, renumbered, and the faces (F, M, 11, 2) px of all others."""
+    unsure = tuple(landmarks.unsure[p] for p in kept) if landmarks.unsure else ()
+    only = Landmarks(
+        landmarks.times_s, np.arange(1, len(kept) + 1), landmarks.image_px[:, kept], landmarks.visibility[:, kept], unsure
+    )  # fmt: skip
+    return only, np.delete(landmarks.image_px, kept, axis=1)[:, :, :FACE]
+
+
+def who_dances(
+    landmarks: Landmarks, size_px: tuple[int, int], weights: dict[str, Floats], settings: BodySettings, most: int | None,
+    camera: CameraPath | None = None,
+) -> Ints:  # fmt: skip
+    """Indices of those who dance, rising.
 
     weights of the contact network; most: how many danced, if the person says so (then that many are kept, the busiest first);
     camera: how it moved, None where it stood still. Where nobody's feet land, as in a range check, everyone stays.
@@ -40,11 +57,7 @@ def without_bystanders(
         through = np.array([passes_through(still, p, settings) for p in range(len(landings))])
         kept = np.flatnonzero((landings >= settings.watcher_share * landings.max()) & ~through)
         kept = kept if len(kept) else np.arange(len(landings))
-    unsure = tuple(landmarks.unsure[p] for p in kept) if landmarks.unsure else ()
-    only = Landmarks(
-        landmarks.times_s, np.arange(1, len(kept) + 1), landmarks.image_px[:, kept], landmarks.visibility[:, kept], unsure
-    )  # fmt: skip
-    return only, np.delete(landmarks.image_px, kept, axis=1)[:, :, :FACE]
+    return kept
 
 
 def passes_through(landmarks: Landmarks, p: int, settings: BodySettings) -> bool:

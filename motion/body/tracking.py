@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from motion.base.types import Floats, Landmarks, NotMeasured
-from motion.body.association import joined, part_of
+from motion.body.association import joined_with_clothes, part_of
 from motion.body.detection import ANKLES, HIPS, KNEES, SHOULDERS, Look, Sighting, find_people, merged, same_person
 from motion.body.pose import Picture, Pose, Region, painted_out
 from motion.body.settings import BodySettings
@@ -273,8 +273,13 @@ class Tracker:
 
     def finish(self, width: int, height: int) -> Landmarks | NotMeasured:
         """Everyone seen long enough and, for a good part, wholly; numbered from the picture's left edge at first sight."""
+        return self.finish_with_clothes(width, height)[0]
+
+    def finish_with_clothes(self, width: int, height: int) -> tuple[Landmarks | NotMeasured, Floats]:
+        """The same, and everybody's usual colours (P, 6)."""
         drift = np.cumsum(self.memory.drift, axis=0) if self.memory.drift else np.zeros((0, 2))
-        return joined(self.memory.gone + self.memory.active, np.array(self.memory.times), drift, (width, height), self._settings)
+        trails, times_s = self.memory.gone + self.memory.active, np.array(self.memory.times)
+        return joined_with_clothes(trails, times_s, drift, (width, height), self._settings)
 
 
 def on_one_body(a: Floats, b: Floats, settings: BodySettings) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.base.camera import CameraPath
-from motion.base.types import Landmarks, NotMeasured
+from motion.base.types import Floats, Landmarks, NotMeasured
 from motion.body.detection import Look
 from motion.body.tracking import LookAt, Tracker
 from motion.body.tracking_state import last_time_s, packed, unpacked
@@ -39,10 +39,11 @@ class Shot:
         self._dancers.feed(time_s, rgb, self._camera.step())
         self._camera.settle(self._dancers.boxes_px(margin))
 
-    def finish(self, size_px: tuple[int, int]) -> tuple[Landmarks | NotMeasured, CameraPath | None]:
-        """Everybody's landmarks, or why there is nobody; and how the camera moved, None where it stood still."""
+    def finish(self, size_px: tuple[int, int]) -> tuple[Landmarks | NotMeasured, CameraPath | None, Floats]:
+        """Everybody's landmarks, or why there is nobody; how the camera moved, None where it stood still; and clothes' colours (P, 6)."""
         path = settled(self._camera.path(), self._camera.hints_px(), size_px, self._settings)
-        return self._dancers.finish(*size_px), path
+        marks, clothes = self._dancers.finish_with_clothes(*size_px)
+        return marks, path, clothes
 
     def packed(self) -> dict[str, NDArray[Any]]:
         """All that is known, in arrays: points and numbers, no pictures."""

@@ -22,10 +22,10 @@ from motion.base.types import (  # fmt: skip
     Landmarks,
     NotMeasured,
 )
-from motion.body.bystanders import without_bystanders
+from motion.body.bystanders import only_those, who_dances
 from motion.body.contact_network import load_weights
 from motion.body.pose import LandmarkNetwork, PersonFinder
-from motion.body.shots import join_shots
+from motion.body.shots import join_shots, known_again, seen_again
 from motion.clip.pose_model import PoseModel, get_model, landmark_network
 from motion.clip.shot_boundaries import with_cuts
 from motion.clip.sound import read_sound
@@ -109,7 +109,7 @@ def watch(path: Path, options: WatchOptions, *, progress: Progress = quiet, sett
         "asked": {"quality": options.quality, "dancers": options.dancers, "from_s": options.from_s, "to_s": options.to_s},
         "settings": settings.as_dict(),
         "clip_notes": [
-            *_clip_notes(clip, model, bystanders_px.shape[1]), *camera_notes(camera, clip, settings.camera)
+            *_clip_notes(clip, model, bystanders_px.shape[1], landmarks), *camera_notes(camera, clip, settings.camera)
         ],
     }  # fmt: skip
     return Watched(clip, landmarks, curve, made_by, tones, bystanders_px, camera)
@@ -144,17 +144,20 @@ def _followed(
     pieces = [one.finish(size_px) for one in (*earlier, shot)]
     seen = replace(seen, cuts_s=np.array(cuts_s))
     # pieces without people, such as title cards, are left out
-    followed = [(marks, camera) for marks, camera in pieces if isinstance(marks, Landmarks)]
+    followed = [(marks, camera, clothes) for marks, camera, clothes in pieces if isinstance(marks, Landmarks)]
     if not followed:
-        why = next(marks.why for marks, _ in pieces if isinstance(marks, NotMeasured))
+        why = next(marks.why for marks, _, _ in pieces if isinstance(marks, NotMeasured))
         raise NobodySeen(
             f"No dancer is ever wholly in the picture of '{path.name}': {why}",
             "Film from further away, so that head and feet stay in the picture",
         )
-    only = [
-        without_bystanders(marks, size_px, load_weights(), settings.body, options.dancers, camera) for marks, camera in followed
-    ]
-    return seen, *join_shots(only), joined_cameras([(marks.times_s, camera) for marks, camera in followed])
+    only, worn = [], []
+    for marks, camera, clothes in followed:
+        kept = who_dances(marks, size_px, load_weights(), settings.body, options.dancers, camera)
+        only.append(only_those(marks, kept))
+        worn.append(clothes[kept])
+    known = known_again([marks for marks, _ in only], worn, settings.body, settings.angles)
+    return seen, *join_shots(only, known), joined_cameras([(marks.times_s, camera) for marks, camera, _ in followed])
 
 
 def _resumed(notes: Checkpoint, shot: Shot, from_s: float | None, progress: Progress) -> float | None:
@@ -166,7 +169,7 @@ def _resumed(notes: Checkpoint, shot: Shot, from_s: float | None, progress: Prog
     return shot.resume(earlier)
 
 
-def _clip_notes(clip: Clip, model: PoseModel, left_out: int) -> tuple[str, ...]:
+def _clip_notes(clip: Clip, model: PoseModel, left_out: int, landmarks: Landmarks | None = None) -> tuple[str, ...]:
     notes = []
     if model.fell_back:
         notes.append(model.fell_back)
@@ -177,7 +180,14 @@ def _clip_notes(clip: Clip, model: PoseModel, left_out: int) -> tuple[str, ...]:
         notes.append(f"{some} damaged and left out.")
     if len(clip.cuts_s):
         cuts = "1 cut" if len(clip.cuts_s) == 1 else f"{len(clip.cuts_s)} cuts"
-        notes.append(f"The film has {cuts}: its pieces are reviewed apart, and dancers are numbered anew after each.")
+        again = 0 if landmarks is None else seen_again(landmarks, clip.cuts_s)
+        who = "1 dancer keeps the" if again == 1 else f"{again} dancers keep their"
+        number = "number" if again == 1 else "numbers"
+        notes.append(
+            f"The film has {cuts}: its pieces are reviewed apart, and dancers are numbered anew after each."
+            if again == 0
+            else f"The film has {cuts}: {who} {number} across them, told by clothes and place; others are numbered anew after each cut."
+        )
     if left_out:
         people = (
             "1 person who stood by or passed through was"
