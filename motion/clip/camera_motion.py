@@ -100,6 +100,11 @@ class CameraMotion:
         self._last = _STILL
         self._worn = False
 
+    @property
+    def keys(self) -> int:
+        """How many key pictures were taken."""
+        return len(self._keys)
+
     def path(self) -> CameraPath:
         """What was found so far, in px of the clip's own pictures."""
         placed = np.array(self.placed).reshape(-1, 4) / np.array([1.0, 1.0, self._scale, self._scale])

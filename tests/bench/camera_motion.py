@@ -6,7 +6,7 @@ A window moves over drawn clips (NAME.mp4 beside NAME.json.gz): held still, pann
 are made with the known movement; people are where the truth has them. Told: error against the known movement at four points midway
 between the middle and the corners, in px of the window; how far still things lie from what was found as a rule; time a picture.
 --steps: landings of the true joints seen through the window, as the truth has them, with and without what was taken off (F at 70 ms
-and typical error, no sheet).
+and typical error, no sheet). --write FOLDER: the same as clips with sound, NAME-MOVE.mp4, to be reviewed whole.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def _hand(t: Floats, size: float, seed: int) -> Floats:
     """Sines of 1 to 8 Hz, slower ones larger (T,), the largest about `size`."""
     chance = np.random.default_rng(seed)
     waves = [np.sin(2 * np.pi * (f * t + chance.uniform())) / f for f in chance.uniform(1, 8, 6)]
-    return size * np.sum(waves, axis=0) / np.abs(np.sum(waves, axis=0)).max()
+    return size * np.sum(waves, axis=0) / 1.8
 
 
 #: Movements: times (T,) -> shift x, y (shares of the window's width), zoom, turn in degrees, each (T,).
@@ -150,6 +150,34 @@ def landings(
     return right, told, true, off
 
 
+def write(path: Path, out: Path, move: str, seconds: float) -> None:
+    """The clip as the window shows it, with its sound, to be reviewed like any other."""
+    import av
+
+    with av.open(str(path)) as source, av.open(str(out), "w") as film:
+        video, sound = source.streams.video[0], next(iter(source.streams.audio), None)
+        size = (video.codec_context.width, video.codec_context.height)
+        wide, high = (round(WINDOW * v) // 2 * 2 for v in size)
+        drawn = film.add_stream(
+            "libx264", rate=video.average_rate, width=wide, height=high, pix_fmt="yuv420p", options={"crf": "20"}
+        )
+        heard = None if sound is None else film.add_stream_from_template(sound)
+        for packet in source.demux([one for one in (video, sound) if one is not None]):
+            if packet.dts is None or float(packet.dts * packet.time_base) > seconds:
+                continue
+            if packet.stream is sound:
+                packet.stream = heard
+                film.mux(packet)
+                continue
+            for frame in packet.decode():
+                seen, _ = windows(np.array([frame.time]), move, size)
+                rgb = cv2.warpAffine(frame.to_ndarray(format="rgb24"), seen[0], (wide, high), borderMode=cv2.BORDER_REFLECT)
+                shown = av.VideoFrame.from_ndarray(rgb, format="rgb24")
+                shown.pts, shown.time_base = frame.pts, frame.time_base
+                film.mux(drawn.encode(shown))
+        film.mux(drawn.encode())
+
+
 def figures(parts: list[tuple[int, int, int, list[float]]]) -> str:
     right, told, true = (sum(p[k] for p in parts) for k in range(3))
     off = np.array([e for p in parts for e in p[3]])
@@ -164,7 +192,12 @@ def main() -> None:
     parse.add_argument("--seconds", type=float, default=12.0)
     parse.add_argument("--moves", nargs="+", default=list(MOVES))
     parse.add_argument("--steps", action="store_true")
+    parse.add_argument("--write", type=Path)
     ask = parse.parse_args()
+    if ask.write:
+        for name, move in ((name, move) for name in ask.clip for move in ask.moves):
+            write(ask.clips / f"{name}.mp4", ask.write / f"{name}-{move.replace(' ', '-')}.mp4", move, ask.seconds)
+        return
     print("| movement | largest px | known | error px, middle | 95 in 100 | most | apart px | taken off | ms CPU |", end="")
     print(" F as filmed | MAD ms | F steadied | MAD ms |" if ask.steps else "")
     print("| --- |" + " ---: |" * (12 if ask.steps else 8))
