@@ -52,8 +52,8 @@ def camera_notes(camera: CameraPath | None, clip: Clip, settings: CameraSettings
         far, off = float(moved[swung].max()), 2 * float(np.median(camera.apart_px[swung]))
         share = 100 * far / clip.width_px
         out.append(
-            f"The phone moved: by up to {far:.0f} pixels ({max(0.1, share):.2g} % of the picture's width) "
-            f"{_when(camera.times_s[swung], settings)}. This was taken off, give or take {max(1, round(off))} pixels."
+            f"The phone moved: by up to {_pixels(round(far))} ({max(0.1, share):.2g} % of the picture's width) "
+            f"{_when(camera.times_s[swung], settings)}. This was taken off, give or take {_pixels(max(1, round(off)))}."
         )
     lost = camera.times_s[~camera.known]
     if len(lost):
@@ -66,6 +66,10 @@ def camera_notes(camera: CameraPath | None, clip: Clip, settings: CameraSettings
     if out:
         out.append("Put the phone on a stand: what stands still needs nothing taken off.")
     return tuple(out)
+
+
+def _pixels(many: int) -> str:
+    return "1 pixel" if many == 1 else f"{many} pixels"
 
 
 def _when(times_s: Floats, settings: CameraSettings) -> str:

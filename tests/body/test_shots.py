@@ -102,4 +102,4 @@ def test_a_dancer_on_both_sides_of_a_cut_is_measured_as_without_it(zoom: float) 
     assert not (np.abs(cut_up.times_s - CUT_S) < 0.09).any()  # right beside the cut nothing is read
     assert not any(a < CUT_S < b for a, b in cut_up.seen)
     kept = [np.nanmedian(one.place[one.times_s > CUT_S + 1], axis=0) for one in (cut_up, whole)]
-    np.testing.assert_allclose(*kept, atol=0.1)  # each piece has its own floor
+    np.testing.assert_allclose(*kept, atol=0.1)  # feet are placed alike

@@ -39,6 +39,7 @@ def notes(path: CameraPath | None) -> tuple[str, ...]:
 def test_how_far_when_and_how_well_is_told() -> None:
     assert notes(None) == ()
     first, stand = notes(shifted(np.where((T >= 4.2) & (T < 8.6), 43.0, 0.0)))
+    assert notes(shifted(np.full(len(T), 3.0), apart=0.2))[0].endswith("give or take 1 pixel.")
     assert first == (
         "The phone moved: by up to 43 pixels (2.2 % of the picture's width) from second 4 to 9. This was taken off, give or take 3 pixels."
     )
