@@ -175,32 +175,27 @@ class CameraMotion:
         """The similarity from a key picture to this one, how far still things lie from it as a rule (px of the small picture) and
         which share of the key's corners fits; None where that cannot be told. Then a hint of how far things moved, and whether some of
         them are where they are expected."""
-        import cv2
-
         s = self._settings
         assert self._grey is not None
         if len(key.corners) < s.least_hints:
             return None, np.nan, False
-        start = _moved(guess, key.corners).astype(np.float32)
-        ends, there, _ = cv2.calcOpticalFlowPyrLK(
-            key.grey, self._grey, key.corners.astype(np.float32), start.copy(), winSize=(s.window_px, s.window_px),
-            maxLevel=s.levels, criteria=(3, 20, 0.01), flags=cv2.OPTFLOW_USE_INITIAL_FLOW, minEigThreshold=s.flow_least,
-        )  # fmt: skip
-        high, wide = self._grey.shape
-        inside = ((ends > 1) & (ends < np.array([wide - 2, high - 2]))).all(1)
-        use = (there.ravel() > 0) & inside & ~_within(np.asarray(ends), boxes)
+        ends, use = self._flow(key.grey, self._grey, key.corners, _moved(guess, key.corners))
+        use &= ~_within(ends, boxes)
+        found = _common(key.corners[use], ends[use], s)
+        if found is None or (_off(found, key.corners[use], ends[use]) < s.fit_px).sum() < s.sound_share * use.sum():
+            # some were lost on the way, behind somebody or at the edge, and lie anywhere: they do not find back
+            back, there = self._flow(self._grey, key.grey, ends, key.corners)
+            use &= there & (np.hypot(*(back - key.corners).T) < s.back_px)
+            found = _common(key.corners[use], ends[use], s)
         if use.sum() < s.least_hints:
             return None, np.nan, False
-        old, new = key.corners[use], ends[use].astype(np.float64)
+        old, new = key.corners[use], ends[use]
         as_before = _off(guess, old, new) < s.fit_px
         holds = bool(as_before.sum() >= max(s.least_hints, s.least_share_hint * len(old)))
         hint = float(np.hypot(*np.median((new - old)[as_before if holds else slice(None)], axis=0)))
         if use.sum() < s.least_points:
             return None, hint, holds
-        found, _ = cv2.estimateAffinePartial2D(
-            old, new, method=cv2.RANSAC, ransacReprojThreshold=s.fit_px, maxIters=500, confidence=0.995, refineIters=10
-        )
-        tries = [] if found is None else [np.array([found[0, 0], found[1, 0], found[0, 2], found[1, 2]])]
+        tries = [] if found is None else [found]
         # a crowd may move as one: unless nearly all move alike, what has not moved at all goes first, if there is some of it
         asked = [*((one, s.plain_share) for one in tries), (_STILL, s.least_share_still), *((one, s.least_share) for one in tries)]
         for moved, least in [*asked, (guess, s.least_share_as_before)]:
@@ -215,6 +210,19 @@ class CameraMotion:
                 key.corners = key.corners[use][off < s.stray_px]
             return (moved, _apart(off, new[:, 1]), float(fits.sum()) / len(key.corners)), hint, holds
         return None, hint, holds
+
+    def _flow(self, a: Grey, b: Grey, points: Floats, expected: Floats) -> tuple[Floats, Rows]:
+        """Where points (N, 2) of one picture lie in another (N, 2), looked for from where they are expected; and which were found."""
+        import cv2
+
+        s = self._settings
+        ends, there, _ = cv2.calcOpticalFlowPyrLK(
+            a, b, points.astype(np.float32), expected.astype(np.float32), winSize=(s.window_px, s.window_px), maxLevel=s.levels,
+            criteria=(3, 20, 0.01), flags=cv2.OPTFLOW_USE_INITIAL_FLOW, minEigThreshold=s.flow_least,
+        )  # fmt: skip
+        out = np.asarray(ends, dtype=np.float64)
+        inside = ((out > 1) & (out < np.array(b.shape[::-1]) - 2)).all(1)
+        return out, np.asarray((np.asarray(there).ravel() > 0) & inside)
 
     def _unsure_px(self, points: Floats, apart: float) -> float:
         """Standard error of the similarity at the picture's farthest corner, px: grows where the points lie close together."""
@@ -289,6 +297,18 @@ def _within(points: NDArray[Any], boxes: Floats) -> Rows:
         return np.zeros(len(points), dtype=np.bool_)
     x, y = points[:, :1], points[:, 1:]
     return np.asarray(((x >= boxes[:, 0]) & (y >= boxes[:, 1]) & (x <= boxes[:, 2]) & (y <= boxes[:, 3])).any(1))
+
+
+def _common(old: Floats, new: Floats, settings: CameraSettings) -> Floats | None:
+    """The similarity that fits most of the points (RANSAC), None where there are too few."""
+    import cv2
+
+    if len(old) < settings.least_points:
+        return None
+    found, _ = cv2.estimateAffinePartial2D(
+        old, new, method=cv2.RANSAC, ransacReprojThreshold=settings.fit_px, maxIters=500, confidence=0.995, refineIters=10
+    )
+    return None if found is None else np.array([found[0, 0], found[1, 0], found[0, 2], found[1, 2]])
 
 
 def _moved(similarity: Floats, points: Floats) -> Floats:

@@ -55,6 +55,8 @@ class CameraSettings:
     window_px: int = 15  # small px, side of the window that is followed: smaller ones slip along edges
     levels: int = 3  # of the pyramid: a knock of 60 small px is still followed
     fit_px: float = 0.75  # small px: what lies nearer to the common movement takes part in it
+    sound_share: float = 0.9  # of the corners that fit: with fewer, each is followed back as well
+    back_px: float = 1.0  # small px, by which a corner may miss where it came from
     least_points: int = 15  # still corners from which on a picture is told: a dozen may lie on one curtain
     least_hints: int = 4  # fewer do not even hint at a movement
     stray_px: float = 3.0  # small px from one picture to the next: what strays by more is no corner, or walks
