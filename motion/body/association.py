@@ -35,7 +35,14 @@ class Seen(Protocol):
 def joined(
     trails: Sequence[Seen], times_s: Floats, drift: Floats, size_px: tuple[int, int], settings: BodySettings
 ) -> Landmarks | NotMeasured:
-    """Landmarks of everyone who was there long enough and wholly seen, or why there is nobody.
+    """Landmarks of everyone who was there long enough and wholly seen, or why there is nobody: see `joined_with_clothes`."""
+    return joined_with_clothes(trails, times_s, drift, size_px, settings)[0]
+
+
+def joined_with_clothes(
+    trails: Sequence[Seen], times_s: Floats, drift: Floats, size_px: tuple[int, int], settings: BodySettings
+) -> tuple[Landmarks | NotMeasured, Floats]:
+    """Landmarks of everyone who was there long enough and wholly seen, or why there is nobody; and their usual colours (P, 6), 0..1.
 
     trails in any order; times_s (F,); drift (F, 2): how the whole line has moved since the first picture, in body heights.
     """
@@ -49,7 +56,7 @@ def joined(
     )
     kept = [c for c in chains if _is_dancer(c, len(times_s), size_px, settings)]
     if not kept:
-        return NotMeasured("dancers", "nobody was wholly in the picture, head to feet, for long enough")
+        return NotMeasured("dancers", "nobody was wholly in the picture, head to feet, for long enough"), np.zeros((0, 6))
     kept.sort(key=lambda c: float(c[0].centres[0][0]))
     image = np.full((len(times_s), len(kept), LANDMARKS, 2), np.nan)
     visibility = np.zeros((len(times_s), len(kept), LANDMARKS))
@@ -59,7 +66,8 @@ def joined(
             image[t.pictures, p] = [pose.points_px for pose in t.poses]
             visibility[t.pictures, p] = [pose.visibility for pose in t.poses]
         unsure.append(_unsure(times_s, image[:, p], [k for t in chain for k in t.doubtful]))
-    return Landmarks(times_s, np.arange(1, len(kept) + 1), image, visibility, tuple(unsure))
+    clothes = np.array([np.nanmedian([c for t in chain for c in t.colours], axis=0) for chain in kept])
+    return Landmarks(times_s, np.arange(1, len(kept) + 1), image, visibility, tuple(unsure)), clothes
 
 
 def part_of(small: Floats, whole: Floats, settings: BodySettings) -> bool:
@@ -124,10 +132,10 @@ def _price(a: Seen, b: Seen, drift: Floats, size_px: tuple[int, int], settings: 
     size = settings.size_worth * abs(float(np.log(tall[1] / tall[0])))
     if _at_edge(a.poses[-1].points_px, size_px) or _at_edge(b.poses[0].points_px, size_px):
         gap, size = min(gap, settings.edge_gap), min(size, settings.edge_gap)  # out of sight anything may have happened
-    return gap + size + settings.colour_worth * _unlike(np.nanmedian(a.colours, axis=0), np.nanmedian(b.colours, axis=0))
+    return gap + size + settings.colour_worth * unlike_clothes(np.nanmedian(a.colours, axis=0), np.nanmedian(b.colours, axis=0))
 
 
-def _unlike(a: Floats, b: Floats) -> float:
+def unlike_clothes(a: Floats, b: Floats) -> float:
     """How different two people's colours (6,) are, 0..1: mostly in tint, for light falls off across a hall; 0 where not to be told."""
     parts = []
     for one, other in ((a[:3], b[:3]), (a[3:], b[3:])):

@@ -16,6 +16,7 @@ from motion.body.settling import settled_times
 from motion.body.weight_transfer import Crossing, crossings
 
 _FEET = [[27, 29, 31], [28, 30, 32]]  # ankle, heel, toe of the left and the right foot
+_HIPS = [23, 24]
 
 
 def find_candidates(
@@ -70,15 +71,18 @@ class Run(Sealed):
 
 
 def feet_outside(points_px: Floats, size_px: tuple[int, int]) -> NDArray[np.bool_]:
-    """Where ankle, heel or toe of the left and the right foot are seen beyond the picture's edge (F, 2); points_px (F, 33, 2)."""
+    """Where ankle, heel or toe of the left and the right foot lie beyond the picture's edge, or are NaN while the hips are there (F, 2);
+    points_px (F, 33, 2)."""
+    feet, there = points_px[:, _FEET], np.isfinite(points_px[:, _HIPS]).all((1, 2))
     with np.errstate(invalid="ignore"):
-        return np.asarray(((points_px[:, _FEET] <= 0) | (points_px[:, _FEET] >= np.array(size_px))).any((2, 3)))
+        beyond = ((feet <= 0) | (feet >= np.array(size_px))).any((2, 3))
+    return np.asarray(beyond | (there[:, None] & np.isnan(feet).any((2, 3))))
 
 
 def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[Run]:
     """Stretches in which the dancer is followed and one foot at least is inside the picture; times_s (F,), points_px (F, 33, 2)."""
     outside = feet_outside(points_px, size_px)
-    at = np.flatnonzero(~outside.all(1) & np.isfinite(points_px).all((1, 2)))
+    at = np.flatnonzero(~outside.all(1) & np.isfinite(points_px[:, : _FEET[0][0]]).all((1, 2)))
     if not len(at):
         return []
     out = []
@@ -86,11 +90,16 @@ def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], sett
         inside = np.arange(part[0], part[-1] + 1)
         if times_s[inside[-1]] - times_s[inside[0]] < settings.least_run_s:
             continue
-        flat = points_px[part].reshape(len(part), -1)
-        whole = np.stack([np.interp(times_s[inside], times_s[part], flat[:, k]) for k in range(flat.shape[1])], 1)
+        whole = np.stack([_bridged(times_s[inside], times_s[part], line) for line in points_px[part].reshape(len(part), -1).T], 1)
         away = np.stack([np.interp(times_s[inside], times_s[part], outside[part, k].astype(np.float64)) > 0 for k in (0, 1)], 1)
         out.append(Run(times_s[inside], inside, whole.reshape(len(inside), -1, 2), away))
     return out
+
+
+def _bridged(at_s: Floats, times_s: Floats, line: Floats) -> Floats:
+    """A coordinate's values at other times, from where it is known."""
+    known = np.isfinite(line)
+    return np.asarray(np.interp(at_s, times_s[known], line[known]) if known.any() else np.zeros(len(at_s)))
 
 
 def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, float, float]]:

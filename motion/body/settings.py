@@ -54,6 +54,16 @@ class BodySettings:
     edge_gap: float = 0.3  # body heights, most that place counts for whoever left or came at the picture's edge
     size_worth: float = 0.7  # body heights for a size that grows e-fold: dancers come nearer and go
     colour_worth: float = 2.5  # body heights for colours that differ over the whole scale: clothes tell more than place
+    # across a cut
+    cut_look_s: float = 0.5  # either side of it that place, size and view are read over
+    cut_clothes_alike: float = 0.08  # of the full scale, tint above all: one cloth in another light differs by 0.05
+    cut_clothes_apart: float = 0.14  # whoever differs by less may be meant as well: black and grey trousers differ by 0.08
+    cut_place_bodies: float = 0.35  # body heights: dancers of one line stand further apart
+    cut_size: float = 1.15  # as large as before: another framing seldom leaves both place and size
+    cut_view_deg: float = 30.0  # the camera looks from the same side: what is told of facing compares before and after
+    cut_blank_s: float = (
+        0.1  # either side of it nobody who is in both pieces is measured: longer together than gaps that are bridged
+    )
     touching_bodies: float = 0.13  # two dancers whose hips come nearer, in body heights, may be taken for each other
     least_share_seen: float = 0.25  # a person seen in less of the clip is a passer-by
     least_whole: float = 0.3  # share of pictures in which head and feet must be inside the picture

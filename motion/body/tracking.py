@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from motion.base.types import Floats, Landmarks, NotMeasured
-from motion.body.association import joined, part_of
+from motion.body.association import joined_with_clothes, part_of
 from motion.body.detection import ANKLES, HIPS, KNEES, SHOULDERS, Look, Sighting, find_people, merged, same_person
 from motion.body.pose import Picture, Pose, Region, painted_out
 from motion.body.settings import BodySettings
@@ -124,10 +124,19 @@ class Tracker:
     def _coloured(self) -> int:
         return self._looks(self._settings.colour_memory_s)
 
-    def feed(self, time_s: float, picture: Picture) -> None:
-        """Look at the next picture, RGB (H, W, 3), shown at time_s."""
+    def feed(self, time_s: float, picture: Picture, moved: Floats | None = None) -> None:
+        """Look at the next picture, RGB (H, W, 3), shown at time_s.
+
+        moved: where the pixels of the picture before lie in this one, if the camera was knocked or swung: (a, b, x, y), so that (u, v)
+        lies at (a u - b v + x, b u + a v + y).
+        """
         index = len(self.memory.times)
         self.memory.times.append(time_s)
+        if moved is not None:
+            a, b, x, y = moved
+            for t in self.memory.active:
+                u, v = t.expected
+                t.expected = np.array([a * u - b * v + x, b * u + a * v + y])
         self._follow(index, time_s, picture)
         since = time_s - self.memory.times[0]
         dense = (bool(self.memory.dense) and since >= self.memory.dense[0]) or time_s >= self.memory.next_dense_s
@@ -265,10 +274,25 @@ class Tracker:
             out += [Sighting(points + np.array([x0, y0]), visibility) for points, visibility in self._look(bare)]
         return [s for s in out if s.height_px >= self._settings.least_height_px]
 
+    def boxes_px(self, margin: float) -> Floats:
+        """Where everybody is taken to be (N, 4): left, top, right, bottom, wider by `margin` body heights than the landmarks."""
+        s, last = self._settings, len(self.memory.times) - 1
+        out = []
+        for t in self.memory.active:
+            tall = t.height(s.region_memory)
+            seen = t.poses[-1].points_px if t.pictures[-1] == last else t.poses[-1].points_px - t.centres[-1] + t.expected
+            out.append([*(seen.min(0) - margin * tall), *(seen.max(0) + margin * tall)])
+        return np.array(out).reshape(-1, 4)
+
     def finish(self, width: int, height: int) -> Landmarks | NotMeasured:
         """Everyone seen long enough and, for a good part, wholly; numbered from the picture's left edge at first sight."""
+        return self.finish_with_clothes(width, height)[0]
+
+    def finish_with_clothes(self, width: int, height: int) -> tuple[Landmarks | NotMeasured, Floats]:
+        """The same, and everybody's usual colours (P, 6)."""
         drift = np.cumsum(self.memory.drift, axis=0) if self.memory.drift else np.zeros((0, 2))
-        return joined(self.memory.gone + self.memory.active, np.array(self.memory.times), drift, (width, height), self._settings)
+        trails, times_s = self.memory.gone + self.memory.active, np.array(self.memory.times)
+        return joined_with_clothes(trails, times_s, drift, (width, height), self._settings)
 
 
 def on_one_body(a: Floats, b: Floats, settings: BodySettings) -> bool:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from motion.base.types import Floats
+from motion.base.types import LANDMARKS, Floats
 from motion.body.pose import Pose, Region
 from motion.body.tracking import Tracker, Tracklet
 
@@ -34,10 +34,10 @@ def packed(follower: Tracker) -> Arrays:
         "doubtful_each": np.array([len(t.doubtful) for t in trails], dtype=np.int64),
         "expected": np.array([t.expected for t in trails]).reshape(-1, 2),
         "seen_s": np.array([t.seen_s for t in trails]),
-        "points_px": np.array([p.points_px for p in looks]).reshape(len(looks), -1, 2),
-        "visibility": np.array([p.visibility for p in looks]).reshape(len(looks), -1),
+        "points_px": np.array([p.points_px for p in looks]).reshape(-1, LANDMARKS, 2),
+        "visibility": np.array([p.visibility for p in looks]).reshape(-1, LANDMARKS),
         "presence": np.array([p.presence for p in looks]),
-        "colours": np.array([c for t in trails for c in t.colours]).reshape(len(looks), -1),
+        "colours": np.array([c for t in trails for c in t.colours]).reshape(-1, 6),
     }
 
 

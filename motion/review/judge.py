@@ -44,7 +44,7 @@ from motion.review.watch import Watched
 from motion.timing.beat_source import Song, Synced, beat_notes, heard_beats, on_picture_clock, synced
 from motion.timing.class_summary import class_of
 from motion.timing.consistency import wall_by_wall
-from motion.timing.dancers import easier_of, matches_of, piece_of, stretches_of, verdict_of
+from motion.timing.dancers import easier_of, matches_of, pieces_of, stretches_of, verdict_of
 from motion.timing.grid import Counted, with_dance, without_dance
 from motion.timing.habits import habits_with_beats, habits_with_dance
 from motion.timing.phrase import phrase_fit, wall_firsts
@@ -99,13 +99,14 @@ def judge(
     sheet = read_dance(options.dance) or earlier_sheet
     danced_sheet = mirrored(sheet) if sheet is not None and options.mirror == "yes" else sheet
     clip, size = watched.clip, (watched.clip.width_px, watched.clip.height_px)
-    bodies = _bodies(watched.landmarks, size, weights or load_weights(), settings.body, settings.angles)
+    pieces = shots_of(clip.cuts_s, clip.duration_s)
+    cut = pieces if len(pieces) > 1 else ()
+    bodies = _bodies(watched.landmarks, size, weights or load_weights(), settings.body, settings.angles, watched.camera, cut)
     marks, found = bodies.marks, bodies.found
     heard = _synced(watched.curve, watched.tones, marks, options.distance_m, settings)
     beats = _within(_beats(watched, heard, options, sheet, earlier_beats, settings), clip)
     counted = _counted(heard, options, danced_sheet, beats, [f for f in found if isinstance(f, Candidates)], settings)
     easier = easier_of(danced_sheet, counted, options.starting_wall)
-    pieces = shots_of(clip.cuts_s, clip.duration_s)
     matches = matches_of(found, counted, settings.timing)
     stretches = stretches_of(found, pieces, counted, matches, settings.timing)
     danced_s = tuple(stretches.values()) or ((0.0, clip.duration_s),)
@@ -113,7 +114,8 @@ def judge(
     dancers, danced = [], []
     for p, track in enumerate(tracks_of(marks, labels)):
         own = track.id in (*options.own_version, *own_version)
-        one_s = stretches[piece_of(f, pieces)] if isinstance(f := found[p], Candidates) else dance_s
+        own_s = [stretches[piece] for piece in pieces_of(f, pieces)] if isinstance(f := found[p], Candidates) else [dance_s]
+        one_s = own_s[0][0], own_s[-1][1]
         said = verdict_of(f, counted, one_s, easier, clip.times_s, own_version=own, settings=settings.timing, matched=matches[p])
         meant = stored_standing is not None and (len(found) == 1 or track.label == stored_standing[0])
         standing = stored_standing[1] if stored_standing is not None and meant else None

@@ -7,7 +7,7 @@ from typing import Any
 
 from motion.base.settings import DeskSettings, FilmingSettings, HandoutSettings, LibrarySettings, PageSettings, ReleaseSettings
 from motion.body.settings import AngleSettings, BodySettings, RangeCheckSettings
-from motion.clip.settings import ClipSettings
+from motion.clip.settings import CameraSettings, ClipSettings
 from motion.dance.settings import DanceSettings, DraftSettings
 from motion.lesson.settings import LessonSettings
 from motion.music.settings import MusicSettings, PracticeSettings
@@ -19,6 +19,7 @@ class Settings:
     """All groups together."""
 
     clip: ClipSettings = field(default_factory=ClipSettings)
+    camera: CameraSettings = field(default_factory=CameraSettings)
     music: MusicSettings = field(default_factory=MusicSettings)
     body: BodySettings = field(default_factory=BodySettings)
     angles: AngleSettings = field(default_factory=AngleSettings)

@@ -12,6 +12,9 @@ from motion.timing.grid import Counted
 from motion.timing.settings import TimingSettings
 from motion.timing.verdict import Matched, Verdict, against_beats, against_dance, danced_stretch, matched_with_dance
 
+#: One in so many is a good part.
+GOOD_PART = 20
+
 
 def matches_of(found: Sequence[Candidates | NotMeasured], counted: Counted, settings: TimingSettings) -> tuple[Matched | None, ...]:
     """Every dancer's landings matched with the dance; None for whoever was not seen well enough, and where no dance is known."""
@@ -29,13 +32,14 @@ def stretches_of(
     """For each piece of the film (between cuts) in which somebody was followed, from the first to the last landing that half of its
     dancers, or more, danced; the piece itself where nobody did. matches: as matches_of gives them."""
     out = {}
-    whose = [piece_of(f, pieces) for f in found if isinstance(f, Candidates)]
-    for a, b in (piece for piece in pieces if piece in whose):
+    whose = [pieces_of(f, pieces) if isinstance(f, Candidates) else () for f in found]
+    for a, b in (piece for piece in pieces if any(piece in own for own in whose)):
         spans = [
-            span
-            for f, matched in zip(found, matches, strict=True)
-            if isinstance(f, Candidates) and piece_of(f, pieces) == (a, b)
+            (max(a, span[0]), min(b, span[1]))
+            for f, matched, own in zip(found, matches, whose, strict=True)
+            if isinstance(f, Candidates) and (a, b) in own
             if (span := danced_stretch(f, counted.due, counted.grid, settings, matched=matched)) is not None
+            if span[0] < b and span[1] > a
         ]
         half = (len(spans) - 1) // 2
         ends = (sorted(s for s, _ in spans)[half], sorted((e for _, e in spans), reverse=True)[half]) if spans else (a, b)
@@ -43,10 +47,10 @@ def stretches_of(
     return out
 
 
-def piece_of(found: Candidates, pieces: Sequence[Interval]) -> Interval:
-    """The piece in which a dancer was followed: most of their candidates lie there."""
+def pieces_of(found: Candidates, pieces: Sequence[Interval]) -> tuple[Interval, ...]:
+    """The pieces in which a dancer was followed: a good part of their candidates lie there (one may be read just across a cut)."""
     many = [int(((found.times_s >= a) & (found.times_s < b)).sum()) for a, b in pieces]
-    return pieces[int(np.argmax(many))]
+    return tuple(piece for piece, n in zip(pieces, many, strict=True) if n * GOOD_PART >= sum(many) and n) or (pieces[0],)
 
 
 def easier_of(sheet: DanceSheet | None, counted: Counted, starting_wall: int) -> tuple[EasierWay, ...]:

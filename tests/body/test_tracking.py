@@ -188,3 +188,22 @@ def test_usual_height_and_colours_are_those_of_the_same_time_at_any_rate(rate_hz
         model.sighted = []
     changed_s = np.flatnonzero(np.array(sizes) < 0.95 * sizes[0])[0] / rate_hz - 2.0
     assert changed_s == pytest.approx(BODY.region_memory_s / 2, abs=1.01 / rate_hz)
+
+
+def test_a_knock_of_the_phone_loses_nobody_when_it_is_told() -> None:
+    for told in (True, False):
+        model = Model()
+        tracker = Tracker(model.look, model.look_at, BODY)
+        model.sighted, model.answer = [body(500.0)], only_near(body(500.0))
+        for k in range(10):
+            tracker.feed(k / 30, frame((500.0, 380.0, RED)))
+        model.sighted, model.answer = [], only_near(body(610.0))
+        moved = np.array([1.0, 0.0, 110.0, 0.0])
+        tracker.feed(10 / 30, frame((610.0, 380.0, RED)), moved if told else None)
+        (one,) = tracker.memory.active
+        assert (one.pictures[-1] == 10) == told
+        (box,) = tracker.boxes_px(0.15)
+        if told:
+            points = body(610.0)
+            np.testing.assert_allclose(box[:2], points.min(0) - 0.15 * np.ptp(points[:, 1]))
+            np.testing.assert_allclose(box[2:], points.max(0) + 0.15 * np.ptp(points[:, 1]))

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import cv2
 import numpy as np
 import pytest
+from made_hall import filmed, hall
+from numpy.typing import NDArray
 
 from motion.base.types import Landmarks, Picture
 from motion.body.shots import join_shots, shots_of
@@ -50,6 +55,65 @@ def test_light_that_changes_and_a_camera_that_swings_are_no_cuts() -> None:
 
 def test_a_dancer_who_runs_aside_is_no_cut() -> None:
     assert cuts([room(1, at=min(160, max(0, 10 * (k - 20)))) for k in range(40)]) == []
+
+
+def with_dancer(picture: NDArray[np.uint8], up: int = 0) -> NDArray[np.uint8]:
+    """Somebody who stands so near that they fill most of the picture, `up` px off the floor."""
+    out = picture.copy()
+    cv2.ellipse(out, (160, 140 - up), (64, 105), 0, 0, 360, (40, 30, 90), -1)
+    for k in range(12):
+        cv2.circle(out, (110 + 33 * (k % 4), 80 + 45 * (k // 4) - up), 9, (220, 190, 20 * k), -1)
+    return out
+
+
+def glow(picture: NDArray[np.uint8], much: float) -> NDArray[np.uint8]:
+    """A lamp at the upper left lights a good part of the picture."""
+    y, x = np.mgrid[:240, :320]
+    fall = much * np.exp(-(((x - 90) / 110) ** 2 + ((y - 40) / 110) ** 2))[..., None]
+    return np.asarray(np.clip(picture * (1 + fall) + 30 * fall, 0, 255), dtype=np.uint8)
+
+
+def lit(picture: NDArray[np.uint8], light: float) -> NDArray[np.uint8]:
+    """All of the picture at another brightness."""
+    return np.asarray(np.clip(picture * light, 0, 255), dtype=np.uint8)
+
+
+def test_a_dancer_who_fills_the_picture_and_jumps_is_no_cut() -> None:
+    heights = [0] * 20 + [45] * 10 + [0] * 20
+    assert cuts([with_dancer(filmed(hall()), up) for up in heights]) == []
+
+
+@pytest.mark.parametrize("much", [0.6, 1.0, 2.0])
+def test_a_lamp_that_flares_is_no_cut(much: float) -> None:
+    place = filmed(hall())
+    assert cuts([glow(place, much if 20 <= k < 35 else 0.0) for k in range(50)]) == []
+
+
+@pytest.mark.parametrize("light", [0.0, 0.05, 0.2, 1.8, 3.0])
+def test_light_that_goes_off_or_on_is_no_cut(light: float) -> None:
+    place = filmed(hall())
+    assert cuts([lit(place, light if 20 <= k < 35 else 1.0) for k in range(50)]) == []
+    assert cuts([lit(place, light if k >= 20 else 1.0) for k in range(50)]) == []
+
+
+def test_another_place_is_a_cut_also_after_black() -> None:
+    one, other = filmed(hall(7)), filmed(hall(8))
+    assert cuts([one] * 20 + [other] * 20) == [20]
+    assert cuts([one] * 20 + [lit(one, 0.0)] * 12 + [other] * 20) == [32]
+
+
+@pytest.mark.parametrize("angle", [{"zoom": 1.6}, {"yaw": -0.45}, {"zoom": 1.3, "x": 40.0}])
+def test_the_same_hall_from_another_place_is_a_cut(angle: dict[str, Any]) -> None:
+    one, other = with_dancer(filmed(hall())), filmed(hall(), **angle)
+    assert cuts([one] * 20 + [other] * 20) == [20]
+
+
+def test_a_slow_pan_a_shaken_phone_and_a_knock_are_no_cuts() -> None:
+    chance = np.random.default_rng(1)
+    assert cuts([filmed(hall(), x=k - 50) for k in range(100)]) == []
+    assert cuts([filmed(hall(), *chance.uniform(-12, 12, 2)) for _ in range(60)]) == []
+    assert cuts([filmed(hall(), x=14.0 * (k >= 30), y=22.0 * (k >= 30)) for k in range(60)]) == []
+    assert cuts([filmed(hall(), x=-70 + 9.0 * min(max(0, k - 30), 15)) for k in range(60)]) == []
 
 
 def test_pieces_keep_their_dancers_apart() -> None:

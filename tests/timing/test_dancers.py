@@ -10,7 +10,7 @@ from made_steps import candidates, events, grid_of, landings, sheet_named
 from motion.base.types import NotMeasured
 from motion.music.counts import time_of
 from motion.review.settings import SETTINGS
-from motion.timing.dancers import matches_of, piece_of, stretches_of, verdict_of
+from motion.timing.dancers import matches_of, pieces_of, stretches_of, verdict_of
 from motion.timing.grid import Counted
 from motion.timing.verdict import danced_stretch
 
@@ -25,8 +25,8 @@ def test_each_piece_has_its_own_stretch_and_a_title_card_none() -> None:
     rows = landings(DUE, AT_S)
     first, second = candidates(rows[:20]), candidates(rows[30:])
     pieces = ((0.0, 14.0), (14.0, 16.0), (16.0, 40.0))
-    assert piece_of(first, pieces) == pieces[0]
-    assert piece_of(second, pieces) == pieces[2]
+    assert pieces_of(first, pieces) == (pieces[0],)
+    assert pieces_of(second, pieces) == (pieces[2],)
     followed = [first, second, NotMeasured("steps", "not seen")]
     found = stretches_of(followed, pieces, COUNTED, matches_of(followed, COUNTED, TIMING), TIMING)
     assert list(found) == [pieces[0], pieces[2]]
