@@ -73,10 +73,11 @@ class Run(Sealed):
 def feet_outside(points_px: Floats, size_px: tuple[int, int]) -> NDArray[np.bool_]:
     """Where ankle, heel or toe of the left and the right foot lie beyond the picture's edge, or are NaN while the hips are there (F, 2);
     points_px (F, 33, 2)."""
-    feet, there = points_px[:, _FEET], np.isfinite(points_px[:, _HIPS]).all((1, 2))
+    feet = points_px[:, _FEET]
+    there = np.asarray(np.isfinite(points_px[:, _HIPS]).all((1, 2)))
     with np.errstate(invalid="ignore"):
-        beyond = ((feet <= 0) | (feet >= np.array(size_px))).any((2, 3))
-    return np.asarray(beyond | (there[:, None] & np.isnan(feet).any((2, 3))))
+        beyond = np.logical_or(feet <= 0, feet >= np.array(size_px)).any((2, 3))
+    return np.logical_or(beyond, there[:, None] & np.isnan(feet).any((2, 3)))
 
 
 def runs_seen(times_s: Floats, points_px: Floats, size_px: tuple[int, int], settings: BodySettings) -> list[Run]:

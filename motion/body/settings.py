@@ -102,7 +102,7 @@ class BodySettings:
     # sigma of a time, from the spread that the network tells: 95 % of held-out people's landings lie within two, their truth's own 15 ms
     # allowed for; drawn feet within two of 7 ms, so of them too much is said
     spread_sigmas: float = 1.35
-    landing_floor_ms: float = 12.0
+    landing_floor_ms: float = 12.0  # of every time, however plain the landing
     # when a foot that has touched can bear the weight
     settle_speed: float = 0.7  # leg lengths a second; of .35 to .9 the one without bias on captured people; a swing has four
     settle_for_s: float = 0.05  # at rest for so long; twice that loses one in ten

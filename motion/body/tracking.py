@@ -276,10 +276,10 @@ class Tracker:
 
     def boxes_px(self, margin: float) -> Floats:
         """Where everybody is taken to be (N, 4): left, top, right, bottom, wider by `margin` body heights than the landmarks."""
-        s, last = self._settings, len(self.memory.times) - 1
+        last = len(self.memory.times) - 1
         out = []
         for t in self.memory.active:
-            tall = t.height(s.region_memory)
+            tall = t.height(self._sized)
             seen = t.poses[-1].points_px if t.pictures[-1] == last else t.poses[-1].points_px - t.centres[-1] + t.expected
             out.append([*(seen.min(0) - margin * tall), *(seen.max(0) + margin * tall)])
         return np.array(out).reshape(-1, 4)

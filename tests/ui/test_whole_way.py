@@ -58,7 +58,7 @@ class Visitor:
 
     def calm(self) -> None:
         """Wait till the page stands still; nothing that it says is a fault of the program's."""
-        wait_for(lambda: self.browser.execute_script(IDLE))
+        wait_for(lambda: self.browser.execute_script(IDLE), 120)
         if self.browser.find_elements("css selector", "[data-testid=stException]"):
             said = self.downloads.with_name("work.log").read_text(encoding="utf-8", errors="replace")
             raise AssertionError(f"the page met a fault of the program's:\n{said[-3000:]}")
@@ -67,7 +67,7 @@ class Visitor:
         """Click what says these words."""
         self.calm()
         try:
-            wait_for(lambda: self.clicked(words, wanted), 20)
+            wait_for(lambda: self.clicked(words, wanted), 60)
         except AssertionError:
             raise AssertionError(f"nothing to click says “{words}” on:\n{self.text()[:3000]}") from None
         self.calm()
@@ -100,7 +100,7 @@ class Visitor:
     def field(self, wanted: str) -> Any:
         """The first field of a kind, moved to where it is seen."""
         self.calm()
-        found = wait_for(lambda: self.browser.find_elements("css selector", wanted), 20)[0]
+        found = wait_for(lambda: self.browser.find_elements("css selector", wanted), 60)[0]
         self.browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", found)
         return found
 
@@ -110,7 +110,7 @@ class Visitor:
             field = self.field(f'input[role=combobox][aria-label*="{label}"]')
             field.send_keys(SELECT_ALL, words)
             try:
-                wait_for(lambda: self.clicked(words, "[role=option]"), 5 if tries_left else 20)
+                wait_for(lambda: self.clicked(words, "[role=option]"), 10 if tries_left else 60)
             except AssertionError:
                 if not tries_left:
                     raise AssertionError(f"no “{words}” to pick under “{label}” on:\n{self.text()[:3000]}") from None
@@ -122,7 +122,7 @@ class Visitor:
         """All that can be read."""
         return str(self.browser.execute_script("return document.body.innerText"))
 
-    def reads(self, words: str, seconds: float = 30.0) -> None:
+    def reads(self, words: str, seconds: float = 120.0) -> None:
         """Wait till these words stand there."""
         try:
             wait_for(lambda: words in self.text(), seconds)
@@ -134,7 +134,7 @@ class Visitor:
         """The number in the field with this label."""
         return float(self.field(f'input[aria-label="{label}"]').get_attribute("value"))
 
-    def download(self, words: str, name: str, seconds: float = 60.0) -> Path:
+    def download(self, words: str, name: str, seconds: float = 300.0) -> Path:
         """Take a file away; where it is when all of it has come."""
         self.click(words)
         wait_for(lambda: (self.downloads / name).is_file() and not list(self.downloads.glob("*.crdownload")), seconds)
@@ -280,7 +280,7 @@ def taken_along(visitor: Visitor) -> None:
     visitor.click("Student")
     visitor.fold_out("A film to take along")
     visitor.click("Make the film")
-    visitor.reads("watch the film through before you hand it on", 90)
+    visitor.reads("watch the film through before you hand it on", 600)
     film = visitor.download("Take the film", "hand-out-dancer-1.mp4")
     assert film.stat().st_size < 15_000_000
     assert length_s(film) > CLIP_S / 2
@@ -296,7 +296,7 @@ def forgotten(visitor: Visitor, work_folder: Path) -> None:
     visitor.fold_out(f"Delete {gone}")
     visitor.click(f"Yes, delete {gone}", "label")
     visitor.click("Delete now", "details button")
-    visitor.reads(f"{gone} is no longer in the library", 60)
+    visitor.reads(f"{gone} is no longer in the library", 240)
     assert "Whatever was downloaded" in visitor.text()
     assert holding(work_folder, gone) == []
     [one] = finished(None)
