@@ -117,15 +117,22 @@ def windows(job: tuple[Motion | None, int]) -> list[tuple[np.ndarray, np.ndarray
     return out
 
 
-def train(motions: list[Motion], seed: int, rounds: int, pool: Any) -> dict[str, np.ndarray]:
+def train(
+    motions: list[Motion], seed: int, rounds: int, pool: Any, begin: dict[str, np.ndarray] | None = None
+) -> dict[str, np.ndarray]:
+    """One network's weights; begin: those that it goes on from, at a tenth of the pace."""
     import torch
     from torch import nn
 
     torch.manual_seed(seed)
     device = "cuda" if torch.cuda.is_available() else "cpu"
     chance, net = np.random.default_rng(seed), network(CHANNELS).to(device)
+    if begin is not None:
+        for k, layer in enumerate([m for m in net if isinstance(m, nn.Conv1d)]):
+            layer.weight.data = torch.tensor(begin[f"kernel{k}"].astype(np.float32), device=device)
+            layer.bias.data = torch.tensor(begin[f"bias{k}"].astype(np.float32), device=device)
     steps = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=1e-3)
-    plan = torch.optim.lr_scheduler.OneCycleLR(steps, 3e-3, total_steps=rounds)
+    plan = torch.optim.lr_scheduler.OneCycleLR(steps, 3e-3 if begin is None else 1e-3, total_steps=rounds)
     # as much of people as of drawings; of each group no more than its length's root, so that two salsa dancers are not half of it
     length: dict[str, float] = {}
     for m in motions:
@@ -172,9 +179,13 @@ def train(motions: list[Motion], seed: int, rounds: int, pool: Any) -> dict[str,
     return made
 
 
-def several(motions: list[Motion], members: int, rounds: int, pool: Any) -> dict[str, np.ndarray]:
-    """The weights of several networks, each from a start and views of its own, stacked by layer."""
-    made = [train(motions, seed, rounds, pool) for seed in range(1, members + 1)]
+def several(
+    motions: list[Motion], members: int, rounds: int, pool: Any, begin: dict[str, np.ndarray] | None = None
+) -> dict[str, np.ndarray]:
+    """The weights of several networks, each from a start and views of its own, stacked by layer; begin: as many to go on from."""
+    begins = [{name: stack[k] for name, stack in begin.items()} for k in range(members)] if begin else [None] * members
+    first = 1 if begin is None else 101
+    made = [train(motions, first + k, rounds, pool, begins[k]) for k in range(members)]
     return {name: np.stack([one[name] for one in made]) for name in made[0]}
 
 
@@ -310,6 +321,7 @@ def main() -> None:
     parse.add_argument("--folds", type=Path)
     parse.add_argument("--only", nargs="*")
     parse.add_argument("--rounds", type=int, default=6000)
+    parse.add_argument("--begin", type=Path, help="weights to go on from, such as those of a run without it")
     parse.add_argument("--out", type=Path, default=Path("motion/body/contact.npz"))
     ask = parse.parse_args()
     motions = read_all(ask.real, ask.drawn)
@@ -322,7 +334,9 @@ def main() -> None:
             for name, out in FOLDS.items():
                 if ask.only and name not in ask.only:
                     continue
-                weights = several([m for m in motions if m.group not in out], 1, ask.rounds, pool)
+                begin = dict(np.load(ask.begin / f"{name}.npz")) if ask.begin else None
+                weights = several([m for m in motions if m.group not in out], 1, ask.rounds, pool, begin)
+                np.savez_compressed(ask.folds / f"{name}.npz", **weights)
                 for dance in [g for g in out if any(m.group == g and not m.real for m in motions)]:  # as accuracy.py asks for them
                     np.savez_compressed(ask.folds / f"{dance}.npz", **weights)
                 rows += judged([m for m in motions if m.group in out], weights, pool, 0.1)
@@ -330,7 +344,8 @@ def main() -> None:
             rows += judged_made(weights, pool, 0.1)  # the last fold's: nobody is made twice
             told([filtered(r, 0.5) for r in rows])
         else:
-            np.savez_compressed(ask.out, **several(motions, MEMBERS, ask.rounds, pool))
+            begin = dict(np.load(ask.begin)) if ask.begin else None
+            np.savez_compressed(ask.out, **several(motions, MEMBERS, ask.rounds, pool, begin))
             print(f"written to {ask.out}, {time.monotonic() - began:.0f} s")
 
 
