@@ -93,10 +93,11 @@ def main() -> int:
         if failing:
             print(f"Without any fault, tests fail already: {', '.join(failing)}")
             return 2
+        found = []
         with ThreadPoolExecutor(ask.jobs) as pool:
-            found = list(pool.map(one, chosen))
-    for fault, seen in zip(chosen, found, strict=True):
-        print(f"{'noticed' if seen else 'LIVED  '}  {fault['file']:28} {fault['what']}")
+            for fault, seen in zip(chosen, pool.map(one, chosen), strict=True):
+                print(f"{'noticed' if seen else 'LIVED  '}  {fault['file']:28} {fault['what']}", flush=True)
+                found.append(seen)
     share = sum(found) / len(found)
     print(f"{sum(found)} of {len(found)} noticed ({share:.0%}), in {time.monotonic() - began:.0f} s")
     return 0 if share >= LEAST_NOTICED else 1
