@@ -191,7 +191,7 @@ def _far(step: dict[str, Any], row: _Row, reach_ms: float) -> str:
     offset_ms = float(step["offset_ms"])
     if abs(offset_ms) <= reach_ms:
         return ""
-    near_end = row.last - step["count"] < 3  # no room for the number to the right of it
+    near_end = row.last - step["count"] < 4  # no room for the number to the right of it: three counts are too narrow
     x, y = row.x(step["count"]) + (-9 if near_end else 9), _y(offset_ms, reach_ms) + (17 if offset_ms < 0 else -11)
     style = f'text-anchor="{"end" if near_end else "start"}" paint-order="stroke" stroke="{PAPER}" stroke-width="5"'
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="16" fill="{INK}" {style}>{signed_ms(offset_ms)}</text>'

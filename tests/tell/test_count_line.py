@@ -89,6 +89,20 @@ def test_a_landing_past_the_edge_says_its_number() -> None:
     assert [text for text in drawn if text and text.endswith("ms late")] == ["100 ms late", "190 ms late"]
 
 
+@pytest.mark.parametrize("nth", [0, 15, 27, 28, 29, 30])
+def test_the_number_of_a_landing_past_the_edge_stays_in_the_picture(nth: int) -> None:
+    """At 16 units a letter is at most nine wide."""
+    review = made_review(1, 32)
+    pairing = review.dancers[0].pairing
+    assert isinstance(pairing, Pairing)
+    offset_ms = np.where(np.arange(len(pairing.offset_ms)) == nth, -152.0, 0.0)
+    (chart,) = svgs(chart_of(changed(review, pairing=dataclasses.replace(pairing, offset_ms=offset_ms))))
+    wide = float(chart.get("viewBox", "").split()[2])
+    (label,) = (t for t in chart.iter("text") if (t.text or "") == "152 ms early")
+    x, long = float(label.get("x", "")), 9 * len(label.text or "")
+    assert x + long < wide if label.get("text-anchor") == "start" else x - long > 0
+
+
 def test_findings_are_lettered_at_their_counts() -> None:
     flags = (
         Flag("late", 3.0, 5.0, 6.0, 80.0, "ms", 0.9, True, "w"),
