@@ -26,9 +26,10 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from real_walks import SIZE_PX, WALKS, seen_by_phone  # noqa: E402
 
 from motion.base.options import JudgeOptions  # noqa: E402
-from motion.base.types import Candidates  # noqa: E402
+from motion.base.types import Candidates, Landmarks  # noqa: E402
 from motion.body.contact_network import load_weights  # noqa: E402
 from motion.body.foot_contacts import find_candidates  # noqa: E402
+from motion.body.leg_swaps import fix_leg_swaps  # noqa: E402
 from motion.desk.review_clip import judge_folder  # noqa: E402
 from motion.review.settings import SETTINGS  # noqa: E402
 
@@ -66,6 +67,43 @@ def told(rows: list[dict[str, Any]], score: Any) -> None:
             print(f"    missed {e['foot']} {e['t']:.2f}")
         for f in row["extra"]:
             print(f"    invented {f['foot']} {f['t']:.2f} {f['kind']} sigma {1000 * f['sigma']:.0f}")
+
+
+def reliable(labels: Path, names: tuple[str, ...], score: Any) -> None:
+    """Of everything that may be a landing, by its strength: the share that is one of the sure labels, within 70 ms on its foot. What lies
+    near an unsure label, or outside the frames that were labelled, counts neither way."""
+    clips = json.loads((labels / "clips.json").read_text(encoding="utf-8"))
+    rows: list[tuple[float, bool]] = []
+    for name in names:
+        folder = labels / "reviews" / Path(clips[name]["clip"]).stem
+        told = json.loads((folder / "review.json").read_text(encoding="utf-8"))["clip"]
+        with np.load(folder / "landmarks.npz") as z:
+            marks = Landmarks(z["times_s"], z["ids"], z["image_px"].astype(np.float64), z["visibility"].astype(np.float64))
+        size_px = (told["width_px"], told["height_px"])
+        mended = fix_leg_swaps(marks, SETTINGS.body)
+        found = find_candidates(mended, clips[name]["column"], size_px, load_weights(), SETTINGS.body)
+        if not isinstance(found, Candidates):
+            continue
+        times_s, events = score.labels(labels, name)
+        spans = [(times_s[a], times_s[min(b, len(times_s) - 1)]) for a, b in clips[name]["windows"]]
+        inside = [any(a <= t <= b for a, b in spans) for t in found.times_s]
+        own = [
+            {"t": float(t), "foot": "R" if r else "L", "strength": float(s)}
+            for t, r, s, i, w in zip(found.times_s, found.right, found.strength, inside, found.shift, strict=True)
+            if i and not w
+        ]
+        sure = [e for e in events if e["sure"] and any(a <= e["t"] <= b for a, b in spans)]
+        hit = {j for _, j in score.match(sure, own, 0.07)}
+        for j, one in enumerate(own):
+            near = any(abs(one["t"] - e["t"]) < score.NEAR_UNSURE_S and one["foot"] == e["foot"] for e in events if e not in sure)
+            if j in hit or not near:
+                rows.append((one["strength"], j in hit))
+    strength, there = np.array([s for s, _ in rows]), np.array([t for _, t in rows])
+    print("\n| strength | landings | told on average | are there |\n| --- | ---: | ---: | ---: |")
+    for low, high in ((0.0, 0.1), (0.1, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 1.01)):
+        part = (strength >= low) & (strength < high)
+        if part.any():
+            print(f"| {low:.1f} to {min(high, 1.0):.1f} | {part.sum()} | {strength[part].mean():.2f} | {there[part].mean():.2f} |")
 
 
 def scorer(path: Path) -> Any:
@@ -117,6 +155,7 @@ def main() -> None:
             print(f"| {half} | {score.figures(rows)}")
             if ask.verbose and half != "both":
                 told(rows, score)
+        reliable(ask.labels, {"look": LOOK, "check": CHECK, "both": LOOK + CHECK}[ask.half], score)
     if ask.walks:
         walks(ask.walks)
 
