@@ -39,7 +39,7 @@ def find_candidates(
         for right in (False, True):
             found = curves(run.times_s, run.points_px, leg, right, weights, hidden)
             out = run.times_s[run.outside[:, int(right)]]
-            there = [row for row in _picked(found, settings) if not len(out) or np.abs(out - row[0]).min() > settings.outside_s]
+            there = [row for row in picked(found, settings) if not len(out) or np.abs(out - row[0]).min() > settings.outside_s]
             landings_s = np.array([row[0] for row in there])
             rests = settled_times(run.times_s, run.points_px, leg, landings_s, right, settings)
             rows += [
@@ -103,7 +103,7 @@ def _bridged(at_s: Floats, times_s: Floats, line: Floats) -> Floats:
     return np.asarray(np.interp(at_s, times_s[known], line[known]) if known.any() else np.zeros(len(at_s)))
 
 
-def _picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, float, float]]:
+def picked(found: Curves, settings: BodySettings) -> list[tuple[float, float, float, float]]:
     """(time_s, sigma_ms, strength, weight) of one foot's landings."""
     at, high = peaks(found.times_s, found.landing, settings.least_landing)
     ahead, spread, weight = (np.interp(at, found.times_s, c) for c in (found.ahead_s, found.spread_s, found.weight))

@@ -7,8 +7,8 @@ import pytest
 from made_walk import SIZE_PX, made_steps, mirrored
 
 from motion.base.types import Candidates, Floats, Landmarks
-from motion.body.contact_network import load_weights
-from motion.body.foot_contacts import find_candidates, leg_px_of, peaks, runs_seen, strength_of
+from motion.body.contact_network import Curves, load_weights
+from motion.body.foot_contacts import find_candidates, leg_px_of, peaks, picked, runs_seen, strength_of
 from motion.review.settings import SETTINGS
 
 WEIGHTS = load_weights()
@@ -160,6 +160,17 @@ def test_a_foot_that_stops_in_the_air_lands_only_where_it_comes_down(back_s: flo
     assert len(times) == 1
     assert right.tolist() == [1.0]
     assert abs(times[0] - back_s) < 0.12
+
+
+def test_a_landing_lies_where_the_network_says_from_its_peak() -> None:
+    times = np.arange(0, 2, 1 / 60)
+    bump = 0.85 * np.exp(-0.5 * ((times - 1.0) / 0.03) ** 2)
+    found = Curves(times, bump, np.full(120, 0.7), np.zeros(120), np.full(120, 0.02), np.full(120, 0.01))
+    ((time_s, sigma_ms, strength, weight),) = picked(found, BODY)
+    assert time_s == pytest.approx(1.02, abs=0.002)
+    assert sigma_ms == pytest.approx(np.hypot(10 * BODY.spread_sigmas, BODY.landing_floor_ms))
+    assert strength == pytest.approx(0.985, abs=0.01)
+    assert weight == pytest.approx(0.7)
 
 
 def test_strength_is_the_share_that_is_there() -> None:
