@@ -9,6 +9,7 @@ from made_walk import SIZE_PX, made_steps, mirrored
 from motion.base.types import Candidates, Floats, Landmarks
 from motion.body.contact_network import Curves, load_weights
 from motion.body.foot_contacts import find_candidates, leg_px_of, peaks, picked, runs_seen, strength_of
+from motion.body.occlusion import covered_feet
 from motion.review.settings import SETTINGS
 
 WEIGHTS = load_weights()
@@ -140,6 +141,30 @@ def test_a_toe_beyond_the_edge_loses_only_its_own_foot() -> None:
     np.testing.assert_allclose(times, before, atol=0.05)
     assert not ((cut.times_s > 3.0) & ~cut.right & ~cut.shift).any()
     assert max(end for _, end in cut.seen) < 3.0
+
+
+def test_what_is_read_of_feet_behind_somebody_changes_no_landing() -> None:
+    """Somebody stands in front from 3 to 5 s. Where the model puts the hidden feet then is a guess, and is not listened to."""
+    marks = made_steps(pictures_at("30"), LANDINGS, noise_px=1.0, stride=0.02)
+    behind = marks.image_px[:, 0]
+    stands = np.median(behind, axis=0)
+    stands = (stands - stands[27:33].mean(0)) * 2.2 + stands[27:33].mean(0) + np.array([0.0, 620.0])
+    front = np.repeat(stands[None], len(marks.times_s), axis=0)
+    hides = (marks.times_s >= 3.0) & (marks.times_s < 5.0)
+    front[~hides] = np.nan
+    guessed = behind.copy()
+    inside = (marks.times_s >= 3.2) & (marks.times_s < 4.8)
+    guessed[np.ix_(inside, [27, 28, 29, 30, 31, 32])] = behind[np.flatnonzero(inside)[0], 27:33]  # as if they stood
+    told = []
+    for points in (behind, guessed):
+        both = Landmarks(marks.times_s, np.array([1, 2]), np.stack([points, front], 1), np.repeat(marks.visibility, 2, axis=1))
+        assert covered_feet(both, 0, BODY)[inside].all()
+        found = find_candidates(both, 0, SIZE_PX, WEIGHTS, BODY)
+        assert isinstance(found, Candidates)
+        told.append((found.times_s[~found.shift & (found.strength > 0.3)], found.seen))
+    assert len(told[0][0]) == len(told[1][0])
+    np.testing.assert_allclose(told[0][0], told[1][0], atol=0.03)
+    assert all(b <= 3.0 or a >= 4.9 for a, b in told[1][1])
 
 
 def kicked(back_s: float) -> Landmarks:
