@@ -99,8 +99,8 @@ class BodySettings:
     landing_strength: tuple[tuple[float, float], ...] = (
         (0.08, 0.02), (0.25, 0.07), (0.35, 0.12), (0.45, 0.22), (0.55, 0.44), (0.65, 0.75), (0.75, 0.94), (0.85, 0.985), (1.0, 0.99),
     )  # fmt: skip
-    # sigma of a time, from the spread that the network tells. Reasoned from the 95th percentiles of held-out people, whose truth is taken to
-    # err by 15 ms itself, and not measured as a share; drawn feet lie within two of 7 ms, so of them too much is said
+    # sigma of a time, by the spread that the network tells. Reasoned from the 95th percentiles of held-out people, whose truth may
+    # err by 15 ms, and not measured as a share; drawn feet lie within two of 7 ms, so of them too much is said
     spread_sigmas: float = 1.35
     landing_floor_ms: float = 12.0  # of every time, however plain the landing
     # when a foot that has touched can bear the weight
